@@ -1,0 +1,28 @@
+package job
+
+import (
+	"brightcut/cutter"
+	"brightcut/depth"
+	"brightcut/engine"
+)
+
+// Units are those in which a job's bare numbers are written and its lengths shown.
+type Units int
+
+// The units a job may use.
+const (
+	Millimetre Units = iota + 1
+	Inch
+)
+
+// Job is a job file, read.
+type Job struct {
+	Title  string
+	Units  Units
+	Setup  engine.Setup
+	Metal  cutter.Metal
+	Guide  *depth.Guide // nil when the job names none
+	Notes  string
+	File   string // the path it was read from, as the user gave it
+	Digest string // SHA-256 of the job's text and of every part it names, hex
+}
