@@ -1,5 +1,7 @@
 package engine
 
+import "brightcut/fault"
+
 // Settings are the counts that the engine's dials show, from its zero.
 type Settings struct {
 	Slide int // teeth of the slide's ratchet
@@ -56,7 +58,7 @@ type Cut struct {
 	Rounding []Rounding
 	Depth    float64 // wished, below the nominal surface, mm
 	Pieces   []Piece
-	Origin   Origin // the line of the sequence that cuts it
+	Origin   fault.Origin // the line of the sequence that cuts it
 }
 
 // Closure says whether a sequence that goes round meets its own beginning.
@@ -66,7 +68,7 @@ type Closure struct {
 	Gap    float64 // what is missing (+) or too much (−), rad; mm for a bar shift
 	Closes bool
 	Offers []Offer // nearest whole settings that do close
-	Origin Origin
+	Origin fault.Origin
 }
 
 // Offer is a whole setting that closes a round.
@@ -86,7 +88,7 @@ type Warning struct {
 	X, Y   float64 // where on the work it is worst, mm
 	Margin float64 // how much is left (negative: how far past), rad for "heel"
 	Text   string  // a sentence, with its numbers
-	Origin Origin
+	Origin fault.Origin
 }
 
 // List is the list of cuts with what was found while making it.
@@ -95,12 +97,4 @@ type List struct {
 	Circle   int // of the index wheel that the counts belong to
 	Closures []Closure
 	Warnings []Warning
-}
-
-// Fault is something that makes a set-up impossible to work.
-type Fault struct {
-	Origin  Origin
-	Field   string // of the job, "sequence[3].step"
-	Problem string
-	Mend    string
 }

@@ -1,10 +1,6 @@
 package engine
 
-// Origin is a place in a file, for messages. The zero Origin is no place.
-type Origin struct {
-	File         string
-	Line, Column int
-}
+import "brightcut/fault"
 
 // Unit is what an Amount counts.
 type Unit int
@@ -67,7 +63,7 @@ type Item struct {
 	Count   int      // Repeat
 	Body    []Item   // Repeat
 	Choices [][]Item // Alternate
-	Origin  Origin
+	Origin  fault.Origin
 }
 
 // Limits are the readings between which the cutter is in the work: of the

@@ -4,6 +4,7 @@ import (
 	"brightcut/bar"
 	"brightcut/blank"
 	"brightcut/cutter"
+	"brightcut/fault"
 )
 
 // Setup is all that a list of cuts depends on: the machine made ready, and the
@@ -28,7 +29,7 @@ type Setup struct {
 type Start struct {
 	Axis   Axis
 	Amount Amount
-	Origin Origin
+	Origin fault.Origin
 }
 
 // DefaultChord is half a micron: a tenth of the finest line the eye places at
