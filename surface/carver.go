@@ -1,0 +1,125 @@
+package surface
+
+import (
+	"fmt"
+	"math"
+
+	"brightcut/cutter"
+	"brightcut/engine"
+	"brightcut/fault"
+)
+
+// Carver holds the paths of a list of cuts and the section of the cutter that
+// follows them. It is safe for concurrent use.
+type Carver struct {
+	tips   []tip
+	strips []strip
+	pieces []piece
+	half   float64 // half the tip flat, mm
+	cot    float64 // cot α, rise of a flank for 1 mm along the V
+	tan    float64 // tan α
+}
+
+// tip is a place of the cutter's tip, with the unit vector (ux, uy) along which
+// the V lies.
+type tip struct {
+	x, y, z float64
+	ux, uy  float64
+}
+
+// strip is what the cutter sweeps between tips[first] and tips[first+1]. Strip
+// n has the facets 3n (left flank, against the V's direction), 3n+1 (tip flat)
+// and 3n+2 (right flank).
+type strip struct {
+	first int32
+	piece int32
+}
+
+// piece is a stretch of one cut: tips[first] to tips[last].
+type piece struct {
+	first, last int32
+	cut         int32
+	closed      bool
+}
+
+// MaxStrips is the greatest number of path segments one Carver takes; facets
+// are numbered in 32 bits.
+const MaxStrips = math.MaxInt32/3 - 1
+
+// NewCarver prepares the cuts for carving with a cutter. A tip flat or an angle
+// that is no V is returned as a fault.List; a path with a place that is not
+// finite, as an error naming the cut.
+func NewCarver(cuts []engine.Cut, c cutter.Cutter) (*Carver, error) {
+	var faults fault.List
+	if !(c.Included > 0 && c.Included < math.Pi) {
+		faults = append(faults, fault.Fault{Field: "cutter.included",
+			Problem: fmt.Sprintf("%v deg is not the angle of a V", c.Included*180/math.Pi),
+			Mend:    "give the angle between the flanks, above 0 and below 180 deg"})
+	}
+	if !(c.Flat >= 0) || math.IsInf(c.Flat, 0) {
+		faults = append(faults, fault.Fault{Field: "cutter.flat",
+			Problem: fmt.Sprintf("%v mm is not the width of a tip", c.Flat),
+			Mend:    "give the width of the tip flat, 0 for a sharp tip"})
+	}
+	if err := faults.Err(); err != nil {
+		return nil, err
+	}
+	n, m := 0, 0
+	for i := range cuts {
+		for j := range cuts[i].Pieces {
+			n += len(cuts[i].Pieces[j].Path) + 1
+			m++
+		}
+	}
+	if n > MaxStrips {
+		return nil, fmt.Errorf("surface: the cuts have %d places of the tip, more than the %d that can be carved at once", n, MaxStrips)
+	}
+	sin, cos := math.Sincos(c.Half())
+	k := &Carver{
+		tips:   make([]tip, 0, n),
+		strips: make([]strip, 0, n),
+		pieces: make([]piece, 0, m),
+		half:   c.Flat / 2, cot: cos / sin, tan: sin / cos,
+	}
+	for i := range cuts {
+		for j := range cuts[i].Pieces {
+			if err := k.add(&cuts[i].Pieces[j], cuts[i].Number); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return k, nil
+}
+
+// add takes in one piece of a cut.
+func (k *Carver) add(p *engine.Piece, number int) error {
+	if len(p.Path) < 2 {
+		return nil // a touch of the tip sweeps nothing
+	}
+	first := int32(len(k.tips))
+	for i, v := range p.Path {
+		if !finite(v.X, v.Y, v.Z, v.Across) {
+			return fmt.Errorf("surface: cut %d: place %d of the path, (%v, %v, %v) across %v, is not finite", number, i+1, v.X, v.Y, v.Z, v.Across)
+		}
+		k.tips = append(k.tips, newTip(v))
+	}
+	if a, b := p.Path[0], p.Path[len(p.Path)-1]; p.Closed && (a.X != b.X || a.Y != b.Y) {
+		k.tips = append(k.tips, newTip(a))
+	}
+	last := int32(len(k.tips) - 1)
+	for i := first; i < last; i++ {
+		k.strips = append(k.strips, strip{first: i, piece: int32(len(k.pieces))})
+	}
+	k.pieces = append(k.pieces, piece{first: first, last: last, cut: int32(number), closed: p.Closed})
+	return nil
+}
+
+func newTip(v engine.Vertex) tip {
+	sin, cos := math.Sincos(v.Across)
+	return tip{x: v.X, y: v.Y, z: v.Z, ux: cos, uy: sin}
+}
+
+// Cut returns the number of the cut whose flank a facet is.
+func (k *Carver) Cut(facet int32) int {
+	return int(k.pieces[k.strips[facet/3].piece].cut)
+}
