@@ -18,13 +18,14 @@ type Move struct {
 	Count   int     // teeth, holes or divisions moved, with sign
 	Exact   float64 // what Count gives: mm, or rad
 	Wish    Amount  // what was asked for
-	Error   float64 // Exact less the wish, mm or rad
+	Error   float64 // Exact less the wish, mm or rad; of a Set, where the axis comes to rest less where it was wished
 	Name    string  // Swap: the bar; Note: the words
 	Depth   float64 // SetDepth, mm
 	Reading int     // the dial's count after the move
 }
 
-// Rounding is what whole teeth make of the wishes on one axis.
+// Rounding is what whole teeth make of the wishes on one axis. The sum begins
+// with the start's own rounding, and begins again at every Set.
 type Rounding struct {
 	Axis Axis
 	This float64 // error of the moves since the cut before, mm or rad
@@ -35,13 +36,15 @@ type Rounding struct {
 type Vertex struct {
 	X, Y   float64 // in the frame of the work, mm
 	Z      float64 // height of the tip, mm; below 0 is in the metal
-	Across float64 // direction in which the V lies, rad from the work's x axis
+	Across float64 // direction in which the V lies, rad from the work's x axis, without jumps along a piece
 }
 
-// Piece is a stretch of a cut in which the cutter is in the field.
+// Piece is a stretch of a cut in which the cutter is in the field. Start is less
+// than Stop; on a rose engine Start lies in [0, 2π) unless limits say otherwise,
+// and Stop passes 2π where the piece runs through the spindle's zero.
 type Piece struct {
 	Start, Stop float64 // readings of the stroke, mm, or of the spindle, rad
-	Closed      bool    // a full ring: Start and Stop are one place
+	Closed      bool    // a full ring: Stop is Start + 2π, and the last vertex repeats the first
 	Path        []Vertex
 	Readings    []float64 // reading of the stroke or spindle at each vertex of Path
 }
@@ -93,8 +96,10 @@ type Warning struct {
 
 // List is the list of cuts with what was found while making it.
 type List struct {
-	Cuts     []Cut
-	Circle   int // of the index wheel that the counts belong to
-	Closures []Closure
-	Warnings []Warning
+	Cuts             []Cut
+	After            []Move // written after the last cut: they finish a round and cut nothing
+	Circle           int    // of the index wheel that the counts belong to; 0 without a wheel
+	SecondsPerStroke float64
+	Closures         []Closure
+	Warnings         []Warning
 }
