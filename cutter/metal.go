@@ -1,5 +1,11 @@
 package cutter
 
+import (
+	"fmt"
+
+	"brightcut/fault"
+)
+
 // Metal is what the cutter meets.
 type Metal struct {
 	Name     string
@@ -24,4 +30,21 @@ func Metals() []Metal {
 		{Name: "aluminium", Colour: "aluminium", Cutting: 700, Exponent: 0.25}, // group 21, wrought, not curable
 		{Name: "steel", Colour: "steel", Cutting: 1350, Exponent: 0.21},        // group 1, below 0.25 % carbon, annealed
 	}
+}
+
+// Check returns what is wrong with the metal's constants: fields
+// "cutting_force" and "exponent".
+func (m Metal) Check() fault.List {
+	var l fault.List
+	if !(m.Cutting >= 0 && m.Cutting <= 20_000) {
+		l = append(l, fault.Fault{Field: "cutting_force",
+			Problem: fmt.Sprintf("%s N/mm2 is no specific cutting force of a metal", short(m.Cutting)),
+			Mend:    "give kc1.1 from a table, such as 700 for brass; leave it out when it is unknown"})
+	}
+	if !(m.Exponent >= 0 && m.Exponent < 1) {
+		l = append(l, fault.Fault{Field: "exponent",
+			Problem: fmt.Sprintf("%s is no exponent of the cutting force law", short(m.Exponent)),
+			Mend:    "give mc from the same table as the cutting force, from 0 up to 1, such as 0.27 for brass"})
+	}
+	return l
 }
