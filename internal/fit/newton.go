@@ -1,0 +1,107 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Model gives, at the unknowns b, each observation's misfit (observed less
+// computed, divided by its uncertainty) and the slope of the computed value by
+// each unknown, divided likewise: one row an observation.
+type Model func(b []float64, misfit []float64, slope *mat.Dense)
+
+// Newton is a Gauss–Newton solution: the linear solution at the end, in which
+// Beta are the unknowns themselves and Residual their misfits.
+type Newton struct {
+	*Linear
+	Steps int
+}
+
+// maxSteps bounds the work: the NIST sets take 5 to 40 steps.
+const maxSteps = 200
+
+// GaussNewton minimises the sum of squared misfits of n observations, starting
+// at start, with steps halved until they lower it. Combinations that no
+// observation touches stay as they are in start and are listed in Untouched.
+//
+// The error tells that the model is not finite at the start, or where the search
+// stood when it gave up.
+func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
+	p := len(start)
+	b := append([]float64(nil), start...)
+	misfit := make([]float64, n)
+	slope := mat.NewDense(n, p, nil)
+	model(b, misfit, slope)
+	squares := sum(misfit)
+	if math.IsNaN(squares) || math.IsInf(squares, 0) {
+		return nil, fmt.Errorf("fit: the model gives no finite value at the start %v", start)
+	}
+	trial := make([]float64, p)
+	tried := make([]float64, n)
+	slopes := mat.NewDense(n, p, nil)
+	for step := 1; step <= maxSteps; step++ {
+		l, err := Solve(slope, misfit)
+		if err != nil {
+			return nil, err
+		}
+		// How far the step would carry the computed values, against the scatter
+		// that stays: the relative offset of Bates and Watts, Nonlinear
+		// Regression Analysis and Its Applications, 2.2 (from memory).
+		small := carries(slope, l.Beta) <= 1e-11*math.Sqrt(squares) || relative(b, l.Beta) < 1e-14
+		shorter := 1.0
+		for ; ; shorter /= 2 {
+			for i := range trial {
+				trial[i] = b[i] + shorter*l.Beta[i]
+			}
+			model(trial, tried, slopes)
+			next := sum(tried)
+			// Near the end a good step may seem to raise the sum by its rounding.
+			if next <= squares*(1+1e-14) {
+				copy(b, trial)
+				copy(misfit, tried)
+				slope, slopes = slopes, slope
+				squares = next
+				break
+			}
+			if shorter < 1e-10 {
+				small = true
+				break
+			}
+		}
+		if small {
+			l, err := Solve(slope, misfit)
+			if err != nil {
+				return nil, err
+			}
+			l.Beta = b
+			copy(l.Residual, misfit)
+			l.Squares = squares
+			return &Newton{Linear: l, Steps: step}, nil
+		}
+	}
+	return nil, fmt.Errorf("fit: no answer after %d steps; the last stood at %v with a sum of squares of %g", maxSteps, b, squares)
+}
+
+// carries is the length of the change that a step makes in the computed values.
+func carries(slope *mat.Dense, step []float64) float64 {
+	var change mat.VecDense
+	change.MulVec(slope, mat.NewVecDense(len(step), step))
+	return mat.Norm(&change, 2)
+}
+
+func sum(v []float64) (s float64) {
+	for _, x := range v {
+		s += x * x
+	}
+	return s
+}
+
+// relative is the size of a step against the unknowns.
+func relative(b, step []float64) (worst float64) {
+	for i := range b {
+		worst = max(worst, math.Abs(step[i])/(math.Abs(b[i])+1e-300))
+	}
+	return worst
+}
