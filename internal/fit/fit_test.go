@@ -212,6 +212,27 @@ func TestNonlinearStandardSets(t *testing.T) {
 	}
 }
 
+// Observations without scatter end at the unknowns that made them.
+func TestNonlinearWithoutScatter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.Float64Range(0.5, 3).Draw(t, "a")
+		b := rapid.Float64Range(-0.5, 0.5).Draw(t, "b")
+		n, err := GaussNewton(8, []float64{1, 0}, func(u []float64, misfit []float64, slope *mat.Dense) {
+			for i := range 8 {
+				x := float64(i) / 2
+				misfit[i] = a*math.Exp(b*x) - u[0]*math.Exp(u[1]*x)
+				slope.SetRow(i, []float64{math.Exp(u[1] * x), u[0] * x * math.Exp(u[1]*x)})
+			}
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(n.Beta[0]-a) > 1e-9 || math.Abs(n.Beta[1]-b) > 1e-9 {
+			t.Fatalf("%v, made with %v %v", n.Beta, a, b)
+		}
+	})
+}
+
 // What is confused is found, and what is not confused is answered.
 func TestUntouchedCombinations(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

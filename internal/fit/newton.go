@@ -41,6 +41,7 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 	trial := make([]float64, p)
 	tried := make([]float64, n)
 	slopes := mat.NewDense(n, p, nil)
+	before := math.Inf(1)
 	for step := 1; step <= maxSteps; step++ {
 		l, err := Solve(slope, misfit)
 		if err != nil {
@@ -48,38 +49,38 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 		}
 		// How far the step would carry the computed values, against the scatter
 		// that stays: the relative offset of Bates and Watts, Nonlinear
-		// Regression Analysis and Its Applications, 2.2 (from memory).
-		small := carries(slope, l.Beta) <= 1e-11*math.Sqrt(squares) || relative(b, l.Beta) < 1e-14
-		shorter := 1.0
-		for ; ; shorter /= 2 {
-			for i := range trial {
-				trial[i] = b[i] + shorter*l.Beta[i]
-			}
-			model(trial, tried, slopes)
-			next := sum(tried)
-			// Near the end a good step may seem to raise the sum by its rounding.
-			if next <= squares*(1+1e-14) {
-				copy(b, trial)
-				copy(misfit, tried)
-				slope, slopes = slopes, slope
-				squares = next
-				break
-			}
-			if shorter < 1e-10 {
-				small = true
-				break
-			}
-		}
-		if small {
-			l, err := Solve(slope, misfit)
-			if err != nil {
-				return nil, err
-			}
+		// Regression Analysis and Its Applications, 2.2 (from memory). Near the
+		// end the sum of squares no longer tells better from worse, so the
+		// steps are taken whole until they shrink no further.
+		offset := carries(slope, l.Beta) / (math.Sqrt(squares) + 1e-300)
+		// Measurements without any scatter have no offset to go by, only the size
+		// of the step.
+		near := offset < 1e-4 || relative(b, l.Beta) < 1e-10
+		if offset <= 1e-13 || squares == 0 || relative(b, l.Beta) < 1e-15 || near && offset > before/2 {
 			l.Beta = b
 			copy(l.Residual, misfit)
 			l.Squares = squares
 			return &Newton{Linear: l, Steps: step}, nil
 		}
+		if near {
+			before = offset
+		}
+		for shorter := 1.0; ; shorter /= 2 {
+			for i := range trial {
+				trial[i] = b[i] + shorter*l.Beta[i]
+			}
+			model(trial, tried, slopes)
+			if next := sum(tried); next <= squares || near && next <= squares*(1+1e-6)+1e-28*float64(n) {
+				squares = next
+				break
+			}
+			if shorter < 1e-12 {
+				return nil, fmt.Errorf("fit: no step from %v lowers the sum of squares, %g", b, squares)
+			}
+		}
+		copy(b, trial)
+		copy(misfit, tried)
+		slope, slopes = slopes, slope
 	}
 	return nil, fmt.Errorf("fit: no answer after %d steps; the last stood at %v with a sum of squares of %g", maxSteps, b, squares)
 }
