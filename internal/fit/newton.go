@@ -41,7 +41,7 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 	trial := make([]float64, p)
 	tried := make([]float64, n)
 	slopes := mat.NewDense(n, p, nil)
-	before := math.Inf(1)
+	begun, before := math.Sqrt(squares), math.Inf(1)
 	for step := 1; step <= maxSteps; step++ {
 		l, err := Solve(slope, misfit)
 		if err != nil {
@@ -52,11 +52,12 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 		// Regression Analysis and Its Applications, 2.2 (from memory). Near the
 		// end the sum of squares no longer tells better from worse, so the
 		// steps are taken whole until they shrink no further.
-		offset := carries(slope, l.Beta) / (math.Sqrt(squares) + 1e-300)
-		// Measurements without any scatter have no offset to go by, only the size
-		// of the step.
-		near := offset < 1e-4 || relative(b, l.Beta) < 1e-10
-		if offset <= 1e-13 || squares == 0 || relative(b, l.Beta) < 1e-15 || near && offset > before/2 {
+		carry := carries(slope, l.Beta)
+		offset := carry / (math.Sqrt(squares) + 1e-300)
+		// Measurements without any scatter have no offset to go by: there the
+		// carry is held against the misfit at the start.
+		near := offset < 1e-4 || carry <= 1e-10*begun
+		if offset <= 1e-13 || carry <= 1e-14*begun || near && offset > before/2 {
 			l.Beta = b
 			copy(l.Residual, misfit)
 			l.Squares = squares
@@ -97,12 +98,4 @@ func sum(v []float64) (s float64) {
 		s += x * x
 	}
 	return s
-}
-
-// relative is the size of a step against the unknowns.
-func relative(b, step []float64) (worst float64) {
-	for i := range b {
-		worst = max(worst, math.Abs(step[i])/(math.Abs(b[i])+1e-300))
-	}
-	return worst
 }
