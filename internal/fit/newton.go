@@ -41,7 +41,7 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 	trial := make([]float64, p)
 	tried := make([]float64, n)
 	slopes := mat.NewDense(n, p, nil)
-	begun, before := math.Sqrt(squares), math.Inf(1)
+	before := math.Inf(1)
 	for step := 1; step <= maxSteps; step++ {
 		l, err := Solve(slope, misfit)
 		if err != nil {
@@ -55,9 +55,13 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 		carry := carries(slope, l.Beta)
 		offset := carry / (math.Sqrt(squares) + 1e-300)
 		// Measurements without any scatter have no offset to go by: there the
-		// carry is held against the misfit at the start.
-		near := offset < 1e-4 || carry <= 1e-10*begun
-		if offset <= 1e-13 || carry <= 1e-14*begun || near && offset > before/2 {
+		// carry is held against the computed values themselves.
+		var computed float64
+		for j, v := range b {
+			computed = max(computed, math.Abs(v)*l.scale[j])
+		}
+		near := offset < 1e-4 || carry <= 1e-10*computed
+		if offset <= 1e-13 || carry <= 1e-15*computed || near && offset > before/2 {
 			l.Beta = b
 			copy(l.Residual, misfit)
 			l.Squares = squares
@@ -71,7 +75,7 @@ func GaussNewton(n int, start []float64, model Model) (*Newton, error) {
 				trial[i] = b[i] + shorter*l.Beta[i]
 			}
 			model(trial, tried, slopes)
-			if next := sum(tried); next <= squares || near && next <= squares*(1+1e-6)+1e-28*float64(n) {
+			if next := sum(tried); next <= squares || near && (next <= squares*(1+1e-6) || carry <= 1e-10*computed) {
 				squares = next
 				break
 			}
