@@ -29,7 +29,7 @@ func (b *Blank) Check() fault.List {
 	}
 	outlined := c.shape("outline", b.Outline)
 	bordered := c.border("border", b.Border)
-	if outlined && bordered && !b.field(b.Border).any() {
+	if outlined && bordered && b.field(b.Border).empty() {
 		c.add("border", fmt.Sprintf("a border of %s mm leaves nothing of the outline to cut", short(b.Border)),
 			"make the border narrower or the blank larger")
 		bordered = false
@@ -43,7 +43,7 @@ func (b *Blank) Check() fault.List {
 	before := len(c.faults)
 	c.windows("windows", b.Windows, rim)
 	c.windows("keep_clear", b.KeepClear, rim)
-	if outlined && bordered && len(c.faults) == before && len(b.Windows)+len(b.KeepClear) > 0 && !b.Field().any() {
+	if outlined && bordered && len(c.faults) == before && len(b.Windows)+len(b.KeepClear) > 0 && b.Field().empty() {
 		field := "windows"
 		if len(b.Windows) == 0 {
 			field = "keep_clear"

@@ -2,21 +2,21 @@ package blank
 
 import "gonum.org/v1/gonum/spatial/r2"
 
-// Search limits of any: the field must hold a point farther from its edge than
+// Search limits of empty: the field must hold a point farther from its edge than
 // this share of its size, and is looked for in at most so many squares.
 const (
 	smallestField = 1e-4
 	mostSquares   = 1 << 18
 )
 
-// any says whether the field holds any ground worth the name. Squares that by
+// empty says whether the field holds no ground worth the name. Squares that by
 // the bound on the distance cannot hold a point of the field are dropped, the
 // rest are quartered.
-func (f *Field) any() bool {
+func (f *Field) empty() bool {
 	box := f.bounds
 	size := max(box.Max.X-box.Min.X, box.Max.Y-box.Min.Y)
 	if !(size > 0) {
-		return false
+		return true
 	}
 	least := size * smallestField
 	half := size / 2
@@ -26,7 +26,7 @@ func (f *Field) any() bool {
 		for _, c := range squares {
 			d := f.Distance(c)
 			if d < -least {
-				return true
+				return false
 			}
 			if d >= length(half, half)-least {
 				continue
@@ -37,9 +37,9 @@ func (f *Field) any() bool {
 				r2.Vec{X: c.X - q, Y: c.Y + q}, r2.Vec{X: c.X + q, Y: c.Y + q})
 		}
 		if seen += len(next); seen > mostSquares {
-			return true // too finely divided to tell; the cuts will show
+			return false // too finely divided to tell; the cuts will show
 		}
 		squares = next
 	}
-	return false
+	return true
 }
