@@ -1,0 +1,12 @@
+// Package examples holds the workshop of Lantern Yard: engines, bars, rosettes,
+// cutters, guides and metals, and a job for every pattern of the trade. The
+// workshop, its people and its pieces are invented.
+package examples
+
+import "embed"
+
+// Workshop is the folder as it stands: jobs at its root, parts in the folders
+// engines, bars, rosettes, cutters, guides and metals.
+//
+//go:embed *.yaml engines bars rosettes cutters guides metals
+var Workshop embed.FS
