@@ -1,9 +1,37 @@
 // Package bar draws pattern bars and rosettes, runs the touchpiece along their
 // edge, and says what of the edge the touchpiece cannot reach.
 //
-// A bar's edge is a height h(y) above its datum line along the stroke; a
-// rosette's edge is a height h(θ) above its mean radius round the spindle.
-// Lengths are millimetres, angles radians. The touchpiece is a round nose of
-// radius ρ; its centre runs on the pitch curve, the upper envelope of the discs
-// of radius ρ set on the edge.
+// # Frames
+//
+// A bar's edge is a height h(y), mm, above its datum line; y runs along the
+// stroke, mm. A rosette's edge stands h(θ) above its mean radius; θ runs round
+// the spindle, rad. Places along an edge are therefore mm on a bar and rad on a
+// rosette, and slopes are mm per mm or mm per rad. Every repeating figure rises
+// through its datum at 0 and has its first crest a quarter of a wave further on,
+// so that one bar can replace another without a change of phase. A rosette is
+// its drawing wrapped round the mean radius: y = Radius·θ, one wave being
+// 1/Count of the way round.
+//
+// # Touchpiece
+//
+// The touchpiece (the rubber of a rose engine) is a round nose of radius ρ. Its
+// centre runs on the pitch curve, the upper envelope of the discs of radius ρ
+// set on the edge: at s it stands at
+//
+//	max over y of h(y) + √(ρ² − (s−y)²)                      on a bar,
+//	max over θ of r(θ)·cos(θ−s) + √(ρ² − r(θ)²·sin²(θ−s))     on a rosette,
+//
+// since the centre of a rubber moves on a fixed radial line. Where the nose
+// bears on one place of the edge the centre is offset by ρ along the normal
+// (pitch and cam profile of any cam text). The lift is the height of the centre
+// less ρ (and less the mean radius), so that a plain edge gives 0.
+//
+// Two discs of one radius pass each other at most once, so the place that bears
+// moves along the edge in one direction as the stroke goes on. Follow rests on
+// this: it takes the edge apart into monotone pieces, leaves out what is hollower
+// than the nose, and sweeps once over the rest, in time linear in the pieces.
+//
+// Slopes and curvatures: the touchpiece reaches all of an edge whose hollows have
+// nowhere a radius of curvature below ρ. For a sine the smallest hollow radius
+// is λ²/(4π²a) and the steepest slope atan(2πa/λ).
 package bar
