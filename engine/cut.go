@@ -70,6 +70,7 @@ type Closure struct {
 	Cuts   int     // cuts in the round
 	Gap    float64 // what is missing (+) or too much (−), rad; mm for a bar shift
 	Closes bool
+	Text   string  // a sentence, with its numbers
 	Offers []Offer // nearest whole settings that do close
 	Origin fault.Origin
 }

@@ -1,0 +1,3 @@
+package engine
+
+func (p *program) closures(l *List) []Closure { return nil }
