@@ -1,0 +1,36 @@
+package light
+
+import (
+	"hash/crc32"
+	"testing"
+)
+
+// BenchmarkPicture makes 1200 × 1200 pictures of the three workloads at 4×4
+// samples, the lamp's table included.
+func BenchmarkPicture(b *testing.B) {
+	for _, w := range workloads() {
+		b.Run(w.name, func(b *testing.B) {
+			k, m := carved(b, w.cuts, 130), metal(b, "silver")
+			v := Whole(w.blank, 1200)
+			var sum uint32
+			for b.Loop() {
+				img, err := Render(b.Context(), v, k, w.blank, m, DefaultLamp, nil)
+				if err != nil {
+					b.Fatal(err)
+				}
+				sum = crc32.ChecksumIEEE(img.Pix)
+			}
+			samples := float64(v.W * v.H * v.Samples * v.Samples)
+			b.ReportMetric(samples*float64(b.N)/b.Elapsed().Seconds()/1e6, "Msamples/s")
+			b.Logf("check sum %08x", sum)
+		})
+	}
+}
+
+// BenchmarkSheen makes the table that a moved lamp asks for.
+func BenchmarkSheen(b *testing.B) {
+	m := metal(b, "gold")
+	for b.Loop() {
+		newSheen(m, DefaultLamp)
+	}
+}
