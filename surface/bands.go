@@ -39,7 +39,7 @@ func (k *Carver) Carve(ctx context.Context, f *Field) error {
 	band := func(b int) *raster {
 		row := b * rows
 		n := min(rows, f.Ny-row)
-		return &raster{grid: f.Grid, per: 1 / f.Cell, row: row, rows: n, stride: f.Stride, z: f.Z[row*f.Stride:][:(n-1)*f.Stride+f.Nx]}
+		return k.raster(f.Grid, row, n, f.Stride, f.Z[row*f.Stride:][:(n-1)*f.Stride+f.Nx], nil)
 	}
 	// Stock that stands above the nominal surface is met further out, so those
 	// bands wait for a second pass that knows how high it stands.
@@ -49,7 +49,7 @@ func (k *Carver) Carve(ctx context.Context, f *Field) error {
 		r := band(b)
 		if t := highest(r); t > 0 {
 			mu.Lock()
-			high[b], top = true, math.Max(top, t)
+			high[b], top = true, max(top, t)
 			mu.Unlock()
 			return nil
 		}
@@ -70,13 +70,23 @@ func (k *Carver) Carve(ctx context.Context, f *Field) error {
 	})
 }
 
-// highest returns the greatest height in r.
+// highest returns the greatest height in r, or 0 when none is above it.
 func highest(r *raster) float64 {
-	h := r.z[0]
+	h := float32(0)
 	for j := range r.rows {
-		for _, z := range r.z[j*r.stride:][:r.grid.Nx] {
-			if z > h {
-				h = z
+		z := r.z[j*r.stride:][:r.grid.Nx]
+		// Flat stock is the rule, and seen soonest by its bits.
+		for len(z) >= 8 {
+			bits := math.Float32bits(z[0]) | math.Float32bits(z[1]) | math.Float32bits(z[2]) | math.Float32bits(z[3]) |
+				math.Float32bits(z[4]) | math.Float32bits(z[5]) | math.Float32bits(z[6]) | math.Float32bits(z[7])
+			if bits != 0 {
+				break
+			}
+			z = z[8:]
+		}
+		for _, v := range z {
+			if v > h {
+				h = v
 			}
 		}
 	}
@@ -109,7 +119,7 @@ func (k *Carver) Bands(ctx context.Context, g Grid, facets bool, visit func(Band
 		for i := range band.Facet {
 			band.Facet[i] = -1
 		}
-		r := &raster{grid: g, per: 1 / g.Cell, row: band.Row, rows: band.Rows, stride: stride, z: band.Z, facet: band.Facet}
+		r := k.raster(g, band.Row, band.Rows, stride, band.Z, band.Facet)
 		for _, n := range strips {
 			k.carve(r, n, 0)
 		}
@@ -151,19 +161,18 @@ type span struct{ strip, first, last int32 }
 
 // spans lists the strips that touch the grid.
 func (k *Carver) spans(g Grid, rows int, top float64) []span {
-	all := raster{grid: g, per: 1 / g.Cell, rows: g.Ny}
+	r := k.raster(g, 0, g.Ny, 0, nil, nil)
 	var out []span
-	for n := range k.strips {
-		a, b, ok := k.ends(int32(n), top)
+	for n, s := range k.strips {
+		a, b, ok := clip(r.tip(k.tips[s.first]), r.tip(k.tips[s.first+1]), top)
 		if !ok {
 			continue
 		}
-		lo, hi := k.extent(a, b, top)
-		if !all.meets(lo, hi) {
+		lo, hi := r.vee.extent(a, b, top)
+		if !r.meets(lo, hi) {
 			continue
 		}
-		y0 := math.Max((lo.y-g.Y0)*all.per-slack, 0)
-		y1 := math.Min((hi.y-g.Y0)*all.per+slack, float64(g.Ny-1))
+		y0, y1 := max(lo.y, r.low), min(hi.y, r.high)
 		out = append(out, span{int32(n), int32(y0) / int32(rows), int32(y1) / int32(rows)})
 	}
 	return out

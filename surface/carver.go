@@ -15,9 +15,7 @@ type Carver struct {
 	tips   []tip
 	strips []strip
 	pieces []piece
-	half   float64 // half the tip flat, mm
-	cot    float64 // cot α, rise of a flank for 1 mm along the V
-	tan    float64 // tan α
+	vee    vee
 }
 
 // tip is a place of the cutter's tip, with the unit vector (ux, uy) along which
@@ -79,7 +77,7 @@ func NewCarver(cuts []engine.Cut, c cutter.Cutter) (*Carver, error) {
 		tips:   make([]tip, 0, n),
 		strips: make([]strip, 0, n),
 		pieces: make([]piece, 0, m),
-		half:   c.Flat / 2, cot: cos / sin, tan: sin / cos,
+		vee:    vee{half: c.Flat / 2, cot: cos / sin, tan: sin / cos},
 	}
 	for i := range cuts {
 		for j := range cuts[i].Pieces {

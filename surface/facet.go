@@ -30,31 +30,48 @@ const PlaneTolerance = 0.0001
 // far more coarsely than the engine does.
 const maxWedges = 1 << 12
 
-// corner of a facet, in the caller's frame.
+// corner is a place, in cells of the grid.
 type corner struct{ x, y float64 }
 
 // plane is the height z at (x, y) and its gradient.
 type plane struct{ x, y, z, gx, gy float64 }
 
-// facet is a convex piece of a flank or of the tip flat.
+// facet is a piece of a flank or of the tip flat: four corners in order, two of
+// them one for a triangle.
 type facet struct {
-	corner [4]corner // the last two are one for a triangle
+	corner [4]corner
 	plane  plane
 }
 
+// vee is the section of the cutter. Its unit across is the millimetre, or the
+// cell of a grid; heights are millimetres.
+type vee struct {
+	half float64 // half the tip flat
+	cot  float64 // rise of a flank for 1 across
+	tan  float64 // reach of a flank for a rise of 1 mm
+}
+
+// scaled returns the section with another unit across, of which per make a
+// millimetre.
+func (v vee) scaled(per float64) vee { return vee{v.half * per, v.cot / per, v.tan * per} }
+
 // reach is how far a tip at z reaches along the V, beyond half the flat, in
 // stock that stands up to top.
-func (k *Carver) reach(z, top float64) float64 { return (top - z) * k.tan }
-
-// ends returns the two places of the tip that bound strip n where it is in
-// stock that stands up to top; ok is false when none of it is.
-func (k *Carver) ends(n int32, top float64) (a, b tip, ok bool) {
-	i := k.strips[n].first
-	a, b = k.tips[i], k.tips[i+1]
-	if a.z >= top && b.z >= top {
-		return a, b, false
+func (v vee) reach(z, top float64) float64 {
+	if z >= top {
+		return 0
 	}
+	return (top - z) * v.tan
+}
+
+// clip shortens the way from a to b to where it is in stock that stands up to
+// top; ok is false when none of it is.
+func clip(a, b tip, top float64) (_, _ tip, ok bool) {
 	switch {
+	case a.z < top && b.z < top:
+		return a, b, true
+	case a.z >= top && b.z >= top:
+		return a, b, false
 	case a.z > top:
 		a = between(a, b, (a.z-top)/(a.z-b.z))
 	case b.z > top:
@@ -72,15 +89,27 @@ func between(a, b tip, s float64) tip {
 
 func mix(a, b, s float64) float64 { return a + float64((b-a)*s) }
 
+// turns says whether the V has another direction at b than at a.
+func turns(a, b tip) bool { return a.ux != b.ux || a.uy != b.uy }
+
 // turn returns the V's direction at share s of the way from a to b: it turns
 // evenly.
 func turn(a, b tip, s float64) (ux, uy float64) {
-	if a.ux == b.ux && a.uy == b.uy {
+	if !turns(a, b) {
 		return a.ux, a.uy
 	}
-	d := turned(a, b)
-	sin, cos := math.Sincos(d * s)
+	sin, cos := math.Sincos(turned(a, b) * s)
 	return float64(a.ux*cos) - float64(a.uy*sin), float64(a.ux*sin) + float64(a.uy*cos)
+}
+
+// middle returns the V's direction half way from a to b.
+func middle(a, b tip) (ux, uy float64) {
+	x, y := a.ux+b.ux, a.uy+b.uy
+	l := math.Sqrt(float64(x*x) + float64(y*y))
+	if l < 0.1 { // nearly turned over
+		return turn(a, b, 0.5)
+	}
+	return x / l, y / l
 }
 
 // turned returns the angle by which the V turns from a to b, within ±π.
@@ -88,29 +117,31 @@ func turned(a, b tip) float64 {
 	return math.Atan2(float64(a.ux*b.uy)-float64(a.uy*b.ux), float64(a.ux*b.ux)+float64(a.uy*b.uy))
 }
 
+// parallel is the least angle, rad, between the V and the path: below it the
+// cutter slides along its own face and sweeps nothing wider than a hair.
+const parallel = 1e-5
+
 // wedges returns into how many wedges the strip from a to b is split.
-func (k *Carver) wedges(a, b tip, top float64) int {
-	if a.ux == b.ux && a.uy == b.uy {
+func (v vee) wedges(a, b tip, top float64) int {
+	if !turns(a, b) {
 		return 1
 	}
 	// g·n = (Δz ∓ cot α·Δ·m)/(Δ·n) with Δ the step from a to b; it is greatest
 	// at one of the ends.
-	dx, dy, dz := b.x-a.x, b.y-a.y, b.z-a.z
+	dx, dy, dz := b.x-a.x, b.y-a.y, math.Abs(b.z-a.z)
+	hair := float64(parallel * (math.Abs(dx) + math.Abs(dy)))
 	across := 0.0
 	for _, m := range [2]tip{a, b} {
-		if n := math.Abs(dx*m.uy - dy*m.ux); n > parallel*math.Hypot(dx, dy) {
-			across = math.Max(across, (math.Abs(dz)+k.cot*math.Abs(dx*m.ux+dy*m.uy))/n)
+		if n := math.Abs(float64(dx*m.uy) - float64(dy*m.ux)); n > hair {
+			across = max(across, (dz+float64(v.cot*math.Abs(float64(dx*m.ux)+float64(dy*m.uy))))/n)
 		}
 	}
-	d := math.Abs(turned(a, b))
-	t := k.reach(math.Min(a.z, b.z), top)
-	err := t*(across*d/2+k.cot*d*d/8) + k.half*math.Hypot(across, k.cot)*d*d/8
-	return int(math.Max(1, math.Min(math.Ceil(err/PlaneTolerance), maxWedges)))
+	c := math.Hypot(b.ux-a.ux, b.uy-a.uy)
+	d := c + float64(c*c*c)/6 // δ = 2·asin(c/2), or a little more
+	t := v.reach(min(a.z, b.z), top)
+	bound := float64(t*(float64(across*d)/2+float64(v.cot*d*d)/8)) + float64(v.half*(across+v.cot)*d*d)/8
+	return int(max(1, min(math.Ceil(bound/PlaneTolerance), maxWedges)))
 }
-
-// parallel is the least angle, rad, between the V and the path: below it the
-// cutter slides along its own face and sweeps nothing wider than a hair.
-const parallel = 1e-5
 
 // gradient returns the gradient that rises from a.z to b.z along the path and
 // by slope along (mx, my); ok is false where the two are parallel. A tip that
@@ -118,11 +149,10 @@ const parallel = 1e-5
 func gradient(a, b tip, mx, my, slope float64) (g corner, ok bool) {
 	dx, dy, dz := b.x-a.x, b.y-a.y, b.z-a.z
 	d := float64(dx*my) - float64(dy*mx)
-	l := math.Hypot(dx, dy)
-	if l < 1e-12 {
-		return corner{slope * mx, slope * my}, true
-	}
-	if math.Abs(d) <= parallel*l {
+	if l := math.Abs(dx) + math.Abs(dy); math.Abs(d) <= parallel*l {
+		if l < 1e-12 {
+			return corner{float64(slope * mx), float64(slope * my)}, true
+		}
 		return corner{}, false
 	}
 	return corner{
@@ -131,77 +161,91 @@ func gradient(a, b tip, mx, my, slope float64) (g corner, ok bool) {
 	}, true
 }
 
+// extent returns the least and greatest corner of what the V sweeps between
+// two places of the tip.
+func (v vee) extent(a, b tip, top float64) (lo, hi corner) {
+	ra, rb := v.half+v.reach(a.z, top), v.half+v.reach(b.z, top)
+	ax, ay, bx, by := math.Abs(ra*a.ux), math.Abs(ra*a.uy), math.Abs(rb*b.ux), math.Abs(rb*b.uy)
+	lo = corner{min(a.x-ax, b.x-bx), min(a.y-ay, b.y-by)}
+	hi = corner{max(a.x+ax, b.x+bx), max(a.y+ay, b.y+by)}
+	return lo, hi
+}
+
 // carve lowers r to the planes of strip n, in stock that stands up to top.
 func (k *Carver) carve(r *raster, n int32, top float64) {
-	a, b, ok := k.ends(n, top)
+	i := k.strips[n].first
+	a, b, ok := clip(r.tip(k.tips[i]), r.tip(k.tips[i+1]), top)
 	if !ok {
 		return
 	}
-	w := k.wedges(a, b, top)
+	w := r.vee.wedges(a, b, top)
+	if w == 1 {
+		r.wedge(n, a, b, top)
+		return
+	}
 	p := a
 	for i := 1; i <= w; i++ {
 		q := b
 		if i < w {
 			q = between(a, b, float64(i)/float64(w))
 		}
-		if lo, hi := k.extent(p, q, top); w == 1 || r.meets(lo, hi) {
-			k.wedge(r, n, p, q, top)
+		if r.meets(r.vee.extent(p, q, top)) {
+			r.wedge(n, p, q, top)
 		}
 		p = q
 	}
 }
 
-// extent returns the least and greatest corner of what the V sweeps between
-// two places of the tip.
-func (k *Carver) extent(a, b tip, top float64) (lo, hi corner) {
-	ra, rb := k.half+math.Max(0, k.reach(a.z, top)), k.half+math.Max(0, k.reach(b.z, top))
-	ax, ay, bx, by := ra*math.Abs(a.ux), ra*math.Abs(a.uy), rb*math.Abs(b.ux), rb*math.Abs(b.uy)
-	lo = corner{math.Min(a.x-ax, b.x-bx), math.Min(a.y-ay, b.y-by)}
-	hi = corner{math.Max(a.x+ax, b.x+bx), math.Max(a.y+ay, b.y+by)}
-	return lo, hi
-}
-
 // wedge lowers r to the planes of one wedge of strip n.
-func (k *Carver) wedge(r *raster, n int32, a, b tip, top float64) {
-	mx, my := turn(a, b, 0.5)
+func (r *raster) wedge(n int32, a, b tip, top float64) {
+	mx, my := a.ux, a.uy
+	if turns(a, b) {
+		mx, my = middle(a, b)
+	}
 	var f facet
-	if h := k.half; h > 0 {
+	if h := r.vee.half; h > 0 {
 		if g, ok := gradient(a, b, mx, my, 0); ok {
 			f.plane = plane{a.x, a.y, a.z, g.x, g.y}
-			f.corner = [4]corner{
-				{a.x - h*a.ux, a.y - h*a.uy}, {b.x - h*b.ux, b.y - h*b.uy},
-				{b.x + h*b.ux, b.y + h*b.uy}, {a.x + h*a.ux, a.y + h*a.uy},
-			}
+			f.corner = [4]corner{along(a, -h), along(b, -h), along(b, h), along(a, h)}
 			r.fill(&f, 3*n+1)
 		}
 	}
+	reach, reachB := r.vee.reach(a.z, top), r.vee.reach(b.z, top)
 	for side := int32(0); side <= 2; side += 2 {
 		s := float64(side - 1)
 		// The flank's own inner edge stands in for the path.
 		ai, bi := a, b
-		ai.x, ai.y = a.x+float64(s*k.half*a.ux), a.y+float64(s*k.half*a.uy)
-		bi.x, bi.y = b.x+float64(s*k.half*b.ux), b.y+float64(s*k.half*b.uy)
-		g, ok := gradient(ai, bi, mx, my, s*k.cot)
+		if r.vee.half > 0 {
+			c, d := along(a, s*r.vee.half), along(b, s*r.vee.half)
+			ai.x, ai.y, bi.x, bi.y = c.x, c.y, d.x, d.y
+		}
+		g, ok := gradient(ai, bi, mx, my, s*r.vee.cot)
 		if !ok {
 			continue
 		}
 		f.plane = plane{ai.x, ai.y, ai.z, g.x, g.y}
-		ra, rb := s*k.reach(a.z, top), s*k.reach(b.z, top)
-		ao := corner{ai.x + float64(ra*a.ux), ai.y + float64(ra*a.uy)}
-		bo := corner{bi.x + float64(rb*b.ux), bi.y + float64(rb*b.uy)}
+		ao, bo := along(ai, s*reach), along(bi, s*reachB)
+		f.corner = [4]corner{{ai.x, ai.y}, {bi.x, bi.y}, bo, ao}
 		in := float64((bi.x-ai.x)*my) - float64((bi.y-ai.y)*mx)
 		out := float64((bo.x-ao.x)*my) - float64((bo.y-ao.y)*mx)
-		if in*out >= 0 {
-			f.corner = [4]corner{{ai.x, ai.y}, {bi.x, bi.y}, bo, ao}
+		if float64(in*out) >= 0 {
 			r.fill(&f, 3*n+side)
 			continue
 		}
 		// The V turns about a place within its reach: the flank folds over there.
 		c := in / (in - out)
-		fold := corner{mix(mix(ai.x, ao.x, c), mix(bi.x, bo.x, c), 0.5), mix(mix(ai.y, ao.y, c), mix(bi.y, bo.y, c), 0.5)}
-		f.corner = [4]corner{{ai.x, ai.y}, {bi.x, bi.y}, fold, fold}
+		fold := corner{
+			mix(mix(ai.x, ao.x, c), mix(bi.x, bo.x, c), 0.5),
+			mix(mix(ai.y, ao.y, c), mix(bi.y, bo.y, c), 0.5),
+		}
+		f.corner[2], f.corner[3] = fold, fold
 		r.fill(&f, 3*n+side)
 		f.corner = [4]corner{fold, fold, bo, ao}
 		r.fill(&f, 3*n+side)
 	}
+}
+
+// along returns the place at t along the V.
+func along(a tip, t float64) corner {
+	return corner{a.x + float64(t*a.ux), a.y + float64(t*a.uy)}
 }

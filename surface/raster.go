@@ -1,82 +1,106 @@
 package surface
 
-import "math"
-
-// raster is the rows of a grid that facets are carved into.
+// raster is the rows of a grid that facets are carved into. Its unit is the
+// cell, from the centre of cell (0, 0).
 type raster struct {
-	grid      Grid
-	per       float64 // cells to the mm
-	row, rows int     // first row, count of rows
-	stride    int
-	z         []float32
-	facet     []int32 // nil when not wanted
+	grid   Grid
+	per    float64 // cells to the mm
+	vee    vee
+	row    int // first row
+	rows   int
+	stride int
+	z      []float32
+	facet  []int32 // nil when not wanted
+
+	low, high, right float64 // first row, last row, last column
 }
 
-// slack, in cells, takes in a cell centre that lies on an edge of a facet from
-// both sides, so that rounding leaves no pinhole between facets.
-const slack = 1e-8
+// raster returns the given rows of a grid, to be carved into z and facet.
+func (k *Carver) raster(g Grid, row, rows, stride int, z []float32, facet []int32) *raster {
+	per := 1 / g.Cell
+	return &raster{
+		grid: g, per: per, vee: k.vee.scaled(per),
+		row: row, rows: rows, stride: stride, z: z, facet: facet,
+		low: float64(row), high: float64(row + rows - 1), right: float64(g.Nx - 1),
+	}
+}
+
+// tip returns t in cells.
+func (r *raster) tip(t tip) tip {
+	t.x = float64((t.x - r.grid.X0) * r.per)
+	t.y = float64((t.y - r.grid.Y0) * r.per)
+	return t
+}
 
 // meets says whether the rectangle from lo to hi touches the rows and columns.
 func (r *raster) meets(lo, hi corner) bool {
-	y0, y1 := (lo.y-r.grid.Y0)*r.per, (hi.y-r.grid.Y0)*r.per
-	x0, x1 := (lo.x-r.grid.X0)*r.per, (hi.x-r.grid.X0)*r.per
-	return y1 >= float64(r.row)-slack && y0 <= float64(r.row+r.rows-1)+slack &&
-		x1 >= -slack && x0 <= float64(r.grid.Nx-1)+slack
+	return hi.y >= r.low && lo.y <= r.high && hi.x >= 0 && lo.x <= r.right
 }
 
 // fill lowers the cells under a facet to its plane. The facet is cut at the
 // heights of its corners into slabs, each with one edge to the left and one to
-// the right.
+// the right. A cell whose centre lies on an edge belongs to it; an edge shared
+// by two facets is computed from the same corners, so no cell falls between.
 func (r *raster) fill(f *facet, id int32) {
-	var x, y, level [4]float64
-	for i, c := range f.corner {
-		x[i] = float64((c.x - r.grid.X0) * r.per)
-		y[i] = float64((c.y - r.grid.Y0) * r.per)
+	a, b, c, d := f.corner[0].y, f.corner[1].y, f.corner[2].y, f.corner[3].y
+	// Sort the four heights.
+	a, b = min(a, b), max(a, b)
+	c, d = min(c, d), max(c, d)
+	a, c = min(a, c), max(a, c)
+	b, d = min(b, d), max(b, d)
+	b, c = min(b, c), max(b, c)
+	if d < r.low || a > r.high {
+		return
 	}
-	level = y
-	swap := func(i, j int) {
-		if level[i] > level[j] {
-			level[i], level[j] = level[j], level[i]
+	r.slab(f, id, a, b)
+	r.slab(f, id, b, c)
+	r.slab(f, id, c, d)
+}
+
+// slab fills the part of a facet between the heights y0 and y1, where no corner
+// lies between them.
+func (r *raster) slab(f *facet, id int32, y0, y1 float64) {
+	lo, hi := max(y0, r.low), min(y1, r.high)
+	if !(lo <= hi) {
+		return
+	}
+	j0, j1 := int(lo), int(hi)
+	if float64(j0) < lo {
+		j0++
+	}
+	if j0 > j1 || !(y0 < y1) {
+		return
+	}
+	left, right, ok := f.edges(y0, y1)
+	if !ok {
+		return
+	}
+	at := (j0 - r.row) * r.stride
+	gx := float32(f.plane.gx)
+	for j := j0; j <= j1; j, at = j+1, at+r.stride {
+		y := float64(j)
+		xl, xr := left.at(y), right.at(y)
+		if xl < 0 {
+			xl = 0
 		}
-	}
-	swap(0, 1)
-	swap(2, 3)
-	swap(0, 2)
-	swap(1, 3)
-	swap(1, 2)
-	top, bottom := float64(r.row), float64(r.row+r.rows-1)
-	width := float64(r.grid.Nx - 1)
-	gx := float64(f.plane.gx * r.grid.Cell)
-	for s := range 3 {
-		y0, y1 := level[s], level[s+1]
-		j0, j1 := math.Max(math.Ceil(y0-slack), top), math.Min(math.Floor(y1+slack), bottom)
-		if !(y0 < y1) || !(j0 <= j1) {
+		if xr > r.right {
+			xr = r.right
+		}
+		if !(xl <= xr) {
 			continue
 		}
-		left, right, ok := slab(&x, &y, y0, y1)
-		if !ok {
+		i0, i1 := int(xl), int(xr)+1
+		if float64(i0) < xl {
+			i0++
+		}
+		if i0 >= i1 {
 			continue
 		}
-		for j := int(j0); j <= int(j1); j++ {
-			yj := math.Min(math.Max(float64(j), y0), y1)
-			xl := math.Max(left.at(yj)-slack, 0)
-			xr := math.Min(right.at(yj)+slack, width)
-			if !(xl <= xr) {
-				continue
-			}
-			i0, i1 := int(math.Ceil(xl)), int(xr)+1
-			if i0 >= i1 {
-				continue
-			}
-			px, py := r.grid.At(i0, j)
-			h := f.plane.z + float64(f.plane.gx*(px-f.plane.x)) + float64(f.plane.gy*(py-f.plane.y))
-			at := (j - r.row) * r.stride
-			z := r.z[at+i0 : at+i1]
-			if r.facet == nil {
-				ramp(z, float32(h), float32(gx))
-			} else {
-				mark(z, r.facet[at+i0:at+i1], float32(h), float32(gx), id)
-			}
+		h := f.plane.z + float64(f.plane.gx*(float64(i0)-f.plane.x)) + float64(f.plane.gy*(y-f.plane.y))
+		if r.facet == nil {
+			ramp(r.z[at+i0:at+i1], float32(h), gx)
+		} else {
+			mark(r.z[at+i0:at+i1], r.facet[at+i0:at+i1], float32(h), gx, id)
 		}
 	}
 }
@@ -86,26 +110,29 @@ type edge struct{ x, y, slope float64 }
 
 func (e edge) at(y float64) float64 { return e.x + float64((y-e.y)*e.slope) }
 
-// slab returns the outer edges of the polygon that span the rows from y0 to y1.
-func slab(x, y *[4]float64, y0, y1 float64) (left, right edge, ok bool) {
+// edges returns the outermost edges that span the heights from y0 to y1.
+func (f *facet) edges(y0, y1 float64) (left, right edge, ok bool) {
 	mid := (y0 + y1) / 2
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range 4 {
-		j := (i + 1) & 3
-		if y[i] > y[j] {
-			i, j = j, i
+	var lo, hi float64
+	p := f.corner[3]
+	for _, q := range f.corner {
+		a, b := p, q
+		if a.y > b.y {
+			a, b = b, a
 		}
-		if !(y[i] <= y0 && y[j] >= y1) {
+		p = q
+		if a.y > y0 || b.y < y1 {
 			continue
 		}
-		e := edge{x[i], y[i], (x[j] - x[i]) / (y[j] - y[i])}
+		e := edge{a.x, a.y, (b.x - a.x) / (b.y - a.y)}
 		m := e.at(mid)
-		if m < lo {
+		if !ok || m < lo {
 			lo, left = m, e
 		}
-		if m > hi {
+		if !ok || m > hi {
 			hi, right = m, e
 		}
+		ok = true
 	}
-	return left, right, lo <= hi
+	return left, right, ok
 }

@@ -20,13 +20,13 @@ func (k *Carver) Slope(facet int32, x, y float64) (dzdx, dzdy float64) {
 	a, b := k.tips[i], k.tips[i+1]
 	s, t := foot(a, b, x, y)
 	ux, uy := turn(a, b, s)
-	dx, dy := k.along(n, s)
+	dx, dy := k.heading(n, s)
 	if a.ux != b.ux || a.uy != b.uy {
 		d := turned(a, b)
 		dx -= t * d * uy
 		dy += t * d * ux
 	}
-	dz, slope := b.z-a.z, side*k.cot
+	dz, slope := b.z-a.z, side*k.vee.cot
 	d := dx*uy - dy*ux
 	if math.Abs(d) <= parallel*math.Hypot(dx, dy) {
 		return slope * ux, slope * uy
@@ -63,9 +63,9 @@ func foot(a, b tip, x, y float64) (s, t float64) {
 // their product is 8e. The half above it allows for segments of unequal length.
 const bend = 1.5 * 8 * engine.DefaultChord
 
-// along returns the path's direction at share s of strip n, as long as the
+// heading returns the path's direction at share s of strip n, as long as the
 // strip.
-func (k *Carver) along(n int32, s float64) (dx, dy float64) {
+func (k *Carver) heading(n int32, s float64) (dx, dy float64) {
 	st := k.strips[n]
 	p := k.pieces[st.piece]
 	a, b := k.tips[st.first], k.tips[st.first+1]
