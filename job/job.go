@@ -25,4 +25,6 @@ type Job struct {
 	Notes  string
 	File   string // the path it was read from, as the user gave it
 	Digest string // SHA-256 of the job's text and of every part it names, hex
+
+	reading *reading // where each value stands; nil for a job that no file was read for
 }

@@ -1,0 +1,117 @@
+package job
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+
+	"brightcut/depth"
+	"brightcut/engine"
+	"brightcut/fault"
+)
+
+// Read reads the job file at path with the parts it names, which stand in the
+// folders engines, bars, rosettes, cutters, guides and metals beside it. What is
+// wrong with any of these files comes back as one fault.List.
+func Read(path string) (*Job, error) {
+	dir, name := filepath.Split(filepath.Clean(path))
+	folder := dir
+	if folder == "" {
+		folder = "."
+	}
+	root, err := os.OpenRoot(folder) // no link leads out of the workshop
+	if err != nil {
+		return nil, fault.List{{Origin: fault.Origin{File: path}, Problem: "the folder cannot be read: " + cause(err), Mend: "look at the name and the folder"}}
+	}
+	defer root.Close()
+	if name == "" || name == "." || name == ".." {
+		return nil, fault.List{{Origin: fault.Origin{File: path}, Problem: "this is a folder, not a file", Mend: "name a job file in it"}}
+	}
+	d, err := open(root.FS(), name, path, dir)
+	if err != nil {
+		return nil, err
+	}
+	return d.Job()
+}
+
+// ReadFS reads the job file name, a slash-separated path within fsys, as Read
+// does.
+func ReadFS(fsys fs.FS, name string) (*Job, error) {
+	d, err := Open(fsys, name)
+	if err != nil {
+		return nil, err
+	}
+	return d.Job()
+}
+
+// read fills a job from the document's tree.
+func (d *Document) read() (*Job, fault.List) {
+	s := &shop{fsys: d.fsys, dir: path.Dir(d.name), shown: d.dir, files: map[string]*partFile{}}
+	all := &reading{shop: s, places: map[string]place{}, edges: map[string]string{}}
+	r := &reader{reading: all, src: d.src, units: Millimetre}
+	j := &Job{File: d.src.name}
+	jobRecord.fill(r, d.root, "", j)
+	all.checked("cutter", j.Setup.Cutter.Check())
+	all.checked("blank", j.Setup.Blank.Check())
+	all.checked("guide", checkGuide(j.Guide))
+	for _, name := range all.edgeNames() {
+		all.checked(all.edges[name], j.Setup.Bars[name].Check())
+	}
+	all.checked("", j.Setup.Check())
+	if l := all.list(d.src.name); len(l) > 0 {
+		return nil, l
+	}
+	j.Digest = s.digest(d.src.text)
+	j.reading = all
+	return j, nil
+}
+
+// checkGuide finds what the keys of a guide say together.
+func checkGuide(g *depth.Guide) (l fault.List) {
+	switch {
+	case g == nil:
+	case g.FootRadius == 0 && g.FootWidth == 0:
+		l = append(l, fault.Fault{Problem: "the guide has no foot", Mend: "write foot_radius of a round foot or foot_width of a flat one"})
+	case g.FootRadius != 0 && g.FootWidth != 0:
+		l = append(l, fault.Fault{Field: "foot_width", Problem: "the guide has a round foot already", Mend: "keep foot_radius or foot_width"})
+	}
+	return l
+}
+
+// Cuts works the job's sequence out. What keeps the engine from working it is a
+// fault.List with the places in the job's files.
+func (j *Job) Cuts(ctx context.Context) (*engine.List, error) {
+	list, err := j.Setup.Cuts(ctx)
+	var found fault.List
+	if errors.As(err, &found) {
+		return nil, j.place(found)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("work out the cuts of %s: %w", j.File, err)
+	}
+	return list, nil
+}
+
+// place gives the faults of the engine their lines.
+func (j *Job) place(found fault.List) fault.List {
+	if j.reading == nil { // a job that no file was read for
+		return found
+	}
+	out := make(fault.List, len(found))
+	for i, f := range found {
+		out[i] = f
+		if f.Origin.Line == 0 {
+			out[i] = j.reading.placed(f.Field, f)
+			continue
+		}
+		if p, ok := j.reading.places[""]; ok && f.Line == "" && f.Origin.File == p.src.name {
+			out[i].Line = p.src.line(f.Origin.Line, f.Origin.Column)
+		}
+	}
+	return out
+}
+
