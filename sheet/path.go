@@ -1,0 +1,96 @@
+package sheet
+
+import (
+	"fmt"
+	"strings"
+
+	"brightcut/engine"
+)
+
+// fields finds the place in the job file of the wish behind a move. The list of
+// cuts does not carry it, so a wish is known by what it asks; where two lines of
+// the sequence ask the same, neither is named, for a change of the one would
+// then show as a change of the other.
+type fields map[wish]string
+
+type wish struct {
+	motion engine.Motion
+	axis   engine.Axis
+	amount engine.Amount
+	name   string
+	depth  float64
+}
+
+func wishOf(m engine.Move) wish {
+	w := wish{motion: m.Motion, name: m.Name, depth: m.Depth}
+	switch m.Motion {
+	case engine.Step, engine.Turn, engine.Shift, engine.Chuck:
+		w.amount = m.Wish
+	case engine.Set:
+		w.amount, w.axis = m.Wish, m.Axis
+	}
+	return w
+}
+
+func fieldsOf(setup *engine.Setup) fields {
+	f := fields{}
+	f.walk(setup.Sequence, "sequence")
+	if setup.Engine.Kind == engine.Rose {
+		for w, path := range f {
+			if at, is := strings.CutSuffix(path, ".bar"); is && w.motion == engine.Swap {
+				f[w] = at + ".rosette"
+			}
+		}
+	}
+	return f
+}
+
+func (f fields) walk(items []engine.Item, path string) {
+	for i, item := range items {
+		f.item(item, fmt.Sprintf("%s[%d]", path, i))
+	}
+}
+
+func (f fields) item(item engine.Item, path string) {
+	switch item.Motion {
+	case engine.Repeat:
+		f.walk(item.Body, path+".do")
+		return
+	case engine.Alternate:
+		for i, choice := range item.Choices {
+			at := fmt.Sprintf("%s.alternate[%d]", path, i)
+			if len(choice) == 1 {
+				f.item(choice[0], at)
+			} else {
+				f.walk(choice, at)
+			}
+		}
+		return
+	}
+	key := motionKeys[item.Motion]
+	if key == "" {
+		return
+	}
+	if item.Motion == engine.Set {
+		key += "." + axisKeys[item.Axis]
+	}
+	w := wishOf(engine.Move{Motion: item.Motion, Axis: item.Axis, Wish: item.Amount, Name: item.Name, Depth: item.Depth})
+	if _, twice := f[w]; twice {
+		f[w] = ""
+		return
+	}
+	f[w] = path + "." + key
+}
+
+func (f fields) of(m engine.Move) string { return f[wishOf(m)] }
+
+// The keys of the job file.
+var (
+	motionKeys = map[engine.Motion]string{
+		engine.Step: "step", engine.Turn: "turn", engine.Shift: "shift", engine.Chuck: "chuck",
+		engine.Set: "set", engine.Swap: "bar", engine.SetDepth: "depth", engine.Note: "note",
+	}
+	axisKeys = map[engine.Axis]string{
+		engine.SlideAxis: "slide", engine.IndexAxis: "index", engine.ShiftAxis: "shift", engine.ChuckAxis: "chuck",
+	}
+)

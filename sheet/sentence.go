@@ -1,0 +1,114 @@
+package sheet
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Part is a stretch of a sentence: plain words, or a value that the job sets.
+type Part struct {
+	Text  string `json:"text"`
+	Unit  string `json:"unit,omitempty"`  // of a value: "mm", "teeth", "°", "" for a name
+	Field string `json:"field,omitempty"` // of the job that sets it, "cutter.included"; "" for plain words
+	Exact string `json:"exact,omitempty"` // what a whole setting gives, told in brackets behind it
+	Value bool   `json:"value,omitempty"` // a setting, to be set off from the words round it
+}
+
+// String returns the part as it is read.
+func (p Part) String() string {
+	if p.Exact == "" {
+		return p.Text
+	}
+	return p.Text + " (" + p.Exact + ")"
+}
+
+// Sentence is a sentence of the sheet, from its capital to its full stop.
+type Sentence []Part
+
+// String returns the sentence as it is read.
+func (s Sentence) String() string {
+	var b strings.Builder
+	for _, p := range s {
+		b.WriteString(p.String())
+	}
+	return b.String()
+}
+
+// words makes a sentence of plain words.
+func words(text string) Sentence { return Sentence{{Text: text}} }
+
+// say builds a sentence from plain strings and Parts, Sentences included.
+func say(parts ...any) Sentence {
+	var s Sentence
+	for _, p := range parts {
+		switch p := p.(type) {
+		case string:
+			if n := len(s); n > 0 && !s[n-1].Value {
+				s[n-1].Text += p
+			} else if p != "" {
+				s = append(s, Part{Text: p})
+			}
+		case Part:
+			s = append(s, p)
+		case Sentence:
+			for _, q := range p {
+				if q.Value {
+					s = append(s, q)
+				} else {
+					s = say(s, q.Text)
+				}
+			}
+		default:
+			panic("sheet: say takes strings, Parts and Sentences")
+		}
+	}
+	return s
+}
+
+// value is a setting of the job in a sentence.
+func value(field, text, unit, exact string) Part {
+	return Part{Text: oneLine(text), Unit: unit, Field: field, Exact: oneLine(exact), Value: true}
+}
+
+// named is a value that is a name, in quotation marks.
+func named(field, name string) Sentence { return say("“", value(field, name, "", ""), "”") }
+
+// join makes one sentence of phrases, with commas and an "and", a capital and a
+// full stop.
+func join(phrases []Sentence) Sentence {
+	var s Sentence
+	for i, p := range phrases {
+		switch {
+		case i == 0:
+		case i == len(phrases)-1:
+			s = say(s, " and ")
+		default:
+			s = say(s, ", ")
+		}
+		s = say(s, p)
+	}
+	if len(s) == 0 {
+		return nil
+	}
+	s[0].Text = capital(s[0].Text)
+	return say(s, ".")
+}
+
+// capital returns the text with its first letter a capital.
+func capital(text string) string {
+	r, n := utf8.DecodeRuneInString(text)
+	if n == 0 {
+		return text
+	}
+	return string(unicode.ToUpper(r)) + text[n:]
+}
+
+// stop closes words of the user with a full stop unless they have their own.
+func stop(text string) string {
+	text = oneLine(text)
+	if text == "" || strings.ContainsAny(text[len(text)-1:], ".!?:") || strings.HasSuffix(text, "…") {
+		return text
+	}
+	return text + "."
+}
