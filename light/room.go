@@ -113,7 +113,7 @@ func (r room) radiance(d vec) RGB {
 	l := RGB{w, w, float64(w * 1.04)}
 
 	// A scrim over the side of the window, its soft edge across the vertical.
-	if s := smooth(0.5+float64(0.55*(y-float64(0.45*x)))) * smooth(1.9-math.Hypot(x, y)); s > 0 {
+	if s := smooth(0.5+float64(0.55*(y-float64(0.45*x)))) * smooth(1.9-math.Sqrt(float64(x*x)+float64(y*y))); s > 0 {
 		l = l.plus(scrimLight, s)
 	}
 	for _, f := range flags {

@@ -127,7 +127,7 @@ func newShaderOf(m Metal, l Lamp, samples int) *shader {
 // (nx, ny, √(1−nx²−ny²)). The tool marks lie level on it, square to its slope.
 func (s *shader) radiance(nx, ny float64) RGB {
 	n := vec{nx, ny, math.Sqrt(max(0, 1-float64(nx*nx)-float64(ny*ny)))}
-	along, tilt := vec{1, 0, 0}, math.Hypot(nx, ny)
+	along, tilt := vec{1, 0, 0}, math.Sqrt(float64(nx*nx)+float64(ny*ny))
 	if tilt > 0 {
 		along = vec{-ny / tilt, nx / tilt, 0}
 	}

@@ -23,6 +23,7 @@ const (
 	MaxPixels  = 100_000_000
 	MaxSide    = 32_768
 	MaxSamples = 32
+	maxAcross  = 1 << 18 // samples in a row
 )
 
 // Whole is a view of the whole blank with a margin of 4 % round it, the longer
@@ -46,6 +47,9 @@ func Whole(b *blank.Blank, pixels int) View {
 // Pixel is the side of a pixel on the work, mm.
 func (v View) Pixel() float64 { return v.Width / float64(v.W) }
 
+// across is how many samples a row has, with those outside the picture.
+func (v View) across() int { return (v.W+2)*v.Samples + 2 }
+
 // Check returns what is wrong with a view that a person has asked for, as a
 // fault.List.
 func (v View) Check() error {
@@ -63,6 +67,9 @@ func (v View) Check() error {
 	if v.Samples < 1 || v.Samples > MaxSamples {
 		bad("samples", fmt.Sprintf("%d samples along the side of a pixel cannot be taken", v.Samples),
 			fmt.Sprintf("give 1 to %d; 4 is enough", MaxSamples))
+	} else if v.W > 0 && v.W <= MaxSide && v.across() > maxAcross {
+		bad("samples", fmt.Sprintf("%d pixels of %d samples make a row of more than %d samples", v.W, v.Samples, maxAcross),
+			"take fewer samples or fewer pixels; 4 samples are enough")
 	}
 	if !(v.Width > 0) || math.IsInf(v.Width, 0) {
 		bad("width", fmt.Sprintf("%v mm is no width of the work", v.Width), "give a width above 0")

@@ -1,0 +1,54 @@
+package light
+
+// slopes remembers how facets slope, as a plane through the slope at one place:
+// a facet covers a hundred samples, and along it the slope changes evenly. Away
+// from that place by more than slopesReach it is asked anew.
+type slopes struct {
+	carving carving
+	known   []bearing
+}
+
+// bearing is the slope (gx, gy) of a facet at (x, y) and how it changes.
+type bearing struct {
+	facet    int32
+	x, y     float64
+	gx, gy   float32
+	gxx, gxy float32 // change of gx along x and along y
+	gyx, gyy float32
+}
+
+const (
+	slopesKept  = 1 << 13
+	slopesReach = 0.1  // mm; a path's slope is even over this (TestSlopesAgainstCarver)
+	slopesStep  = 1e-5 // mm, for the changes
+)
+
+func newSlopes(k carving) *slopes {
+	s := &slopes{carving: k, known: make([]bearing, slopesKept)}
+	for i := range s.known {
+		s.known[i].facet = -1
+	}
+	return s
+}
+
+func (s *slopes) at(facet int32, x, y float64) (gx, gy float32) {
+	b := &s.known[uint32(facet)*2654435761>>19]
+	dx, dy := x-b.x, y-b.y
+	if b.facet != facet || dx > slopesReach || dx < -slopesReach || dy > slopesReach || dy < -slopesReach {
+		*b = s.bearing(facet, x, y)
+		return b.gx, b.gy
+	}
+	u, v := float32(dx), float32(dy)
+	return b.gx + float32(b.gxx*u) + float32(b.gxy*v), b.gy + float32(b.gyx*u) + float32(b.gyy*v)
+}
+
+func (s *slopes) bearing(facet int32, x, y float64) bearing {
+	gx, gy := s.carving.Slope(facet, x, y)
+	rx, ry := s.carving.Slope(facet, x+slopesStep, y)
+	ux, uy := s.carving.Slope(facet, x, y+slopesStep)
+	return bearing{
+		facet: facet, x: x, y: y, gx: float32(gx), gy: float32(gy),
+		gxx: float32((rx - gx) / slopesStep), gxy: float32((ux - gx) / slopesStep),
+		gyx: float32((ry - gy) / slopesStep), gyy: float32((uy - gy) / slopesStep),
+	}
+}
