@@ -22,7 +22,7 @@ type Band struct {
 
 // bandBytes is the size of a band's heights: a band stays in the second-level
 // cache while all the strips that touch it are carved.
-const bandBytes = 256 << 10
+const bandBytes = 1 << 20
 
 // bandRows returns how many rows a band of the grid has.
 func bandRows(stride, ny int) int {
