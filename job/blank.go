@@ -54,7 +54,7 @@ func windowRecord(name string, more ...field[blank.Window]) *record[blank.Window
 	}
 }
 
-var openWindow = at("open", "Whether the metal itself is missing there, so that a guide finds no ground.", flag, func(w *blank.Window) *bool { return &w.Open })
+var openWindow = at("open", "Whether the metal itself is missing there, so that a guide finds no ground.", yesNo, func(w *blank.Window) *bool { return &w.Open })
 
 var blankRecord = &record[Job]{
 	name: "a blank",

@@ -82,8 +82,8 @@ func text(most int) codec[string] {
 	}
 }
 
-// flag reads true or false.
-var flag = codec[bool]{
+// yesNo reads true or false.
+var yesNo = codec[bool]{
 	read: func(r *reader, n *yaml.Node, at string) (bool, bool) {
 		t, ok := r.aScalar(n, at, "write true or false")
 		if ok && (n.ShortTag() != "!!bool" || t != "true" && t != "false") {

@@ -40,7 +40,7 @@ func edgeFields(wave field[bar.Edge], along codec[float64]) []field[bar.Edge] {
 		at("nose", "Radius on the crest of a zigzag; left out, it is sharp.", lengthOf(fromZero), func(e *bar.Edge) *float64 { return &e.Nose }).of("zigzag"),
 		at("root", "Radius in the hollow of a zigzag; left out, it is sharp.", lengthOf(fromZero), func(e *bar.Edge) *float64 { return &e.Root }).of("zigzag"),
 		must("points", "Places of the edge in order, each [along, height].", drawn(along), func(e *bar.Edge) *[][2]float64 { return &e.Drawn }).of("points"),
-		at("spline", "Whether a smooth curve joins the points rather than straight lines.", flag, func(e *bar.Edge) *bool { return &e.Spline }).of("points"),
+		at("spline", "Whether a smooth curve joins the points rather than straight lines.", yesNo, func(e *bar.Edge) *bool { return &e.Spline }).of("points"),
 		must("heights", "Height of each bump, in order.", listOf(lengthOf(anyValue), 1, mostBumps, true), func(e *bar.Edge) *[]float64 { return &e.Heights }).of("bumps"),
 	}
 }
@@ -56,7 +56,7 @@ var barRecord = &record[bar.Edge]{
 			must("wave", "Length of one wave along the bar.", lengthOf(overZero), func(e *bar.Edge) *float64 { return &e.Wave }).
 				of("sine", "trapezoid", "arcs", "zigzag", "bumps"),
 			lengthOf(anyValue))...),
-		at("repeats", "Whether the drawn span repeats along the bar.", flag, func(e *bar.Edge) *bool { return &e.Repeats }).of("points"),
+		at("repeats", "Whether the drawn span repeats along the bar.", yesNo, func(e *bar.Edge) *bool { return &e.Repeats }).of("points"),
 		at("length", "Length of the bar; left out, it is as long as the stroke needs.", lengthOf(overZero), func(e *bar.Edge) *float64 { return &e.Length })),
 }
 

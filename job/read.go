@@ -8,6 +8,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 
 	"brightcut/depth"
 	"brightcut/engine"
@@ -61,7 +62,11 @@ func (d *Document) read() (*Job, fault.List) {
 	for _, name := range all.edgeNames() {
 		all.checked(all.edges[name], j.Setup.Bars[name].Check())
 	}
-	all.checked("", j.Setup.Check())
+	together := j.Setup.Check()
+	if all.refused("engine") || all.refused("blank.thickness") { // then only the engine's own faults are sure
+		together = slices.DeleteFunc(together, func(f fault.Fault) bool { return !within(f.Field, "engine") })
+	}
+	all.checked("", together)
 	if l := all.list(d.src.name); len(l) > 0 {
 		return nil, l
 	}
@@ -112,6 +117,6 @@ func (j *Job) place(found fault.List) fault.List {
 			out[i].Line = p.src.line(f.Origin.Line, f.Origin.Column)
 		}
 	}
+	slices.SortStableFunc(out, inFile)
 	return out
 }
-

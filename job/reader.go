@@ -89,6 +89,16 @@ func (r *reading) checked(path string, found fault.List) {
 	}
 }
 
+// refused says whether something at the path or inside it has a fault.
+func (r *reading) refused(path string) bool {
+	return slices.ContainsFunc(r.faults, func(f finding) bool { return within(f.path, path) })
+}
+
+// inFile orders faults by file, line and column.
+func inFile(a, b fault.Fault) int {
+	return cmp.Or(cmp.Compare(a.Origin.File, b.Origin.File), a.Origin.Line-b.Origin.Line, a.Origin.Column-b.Origin.Column)
+}
+
 // within says whether path is outer or stands inside it.
 func within(path, outer string) bool {
 	rest, ok := strings.CutPrefix(path, outer)
@@ -120,7 +130,7 @@ func (r *reading) list(first string) fault.List {
 				return 1
 			}
 		}
-		return cmp.Or(cmp.Compare(a.Origin.File, b.Origin.File), a.Origin.Line-b.Origin.Line, a.Origin.Column-b.Origin.Column)
+		return inFile(a.Fault, b.Fault)
 	})
 	var l fault.List
 	for _, f := range r.faults {

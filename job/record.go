@@ -210,7 +210,7 @@ func (rec *record[T]) fill(r *reader, n *yaml.Node, at string, v *T) bool {
 			r.mark(pair[1], path)
 			f.read(r, pair[1], path, v)
 		case f.mustBe(variant):
-			r.fault(n, path, rec.name+" needs it", "write "+f.key+": "+strings.ToLower(f.doc[:1])+strings.TrimSuffix(f.doc[1:], "."))
+			r.fault(n, path, rec.name+" needs it", "add "+f.key+": … ("+strings.ToLower(f.doc[:1])+strings.TrimSuffix(f.doc[1:], ".")+")")
 		case f.absent != nil && f.belongs(variant):
 			f.absent(v)
 		}

@@ -9,9 +9,9 @@ import (
 // suggest says what a word that is not known was meant to be, or lists what
 // there is behind lead.
 func suggest(word string, known []string, lead string) string {
-	best, least := "", len([]rune(word))/3+1
+	best, least := "", max(1, len([]rune(word))/3)+1
 	for _, k := range known {
-		if d := distance(strings.ToLower(word), strings.ToLower(k)); d < least || d == least && best == "" {
+		if d := distance(strings.ToLower(word), strings.ToLower(k)); d < least {
 			best, least = k, d
 		}
 	}

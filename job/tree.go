@@ -119,7 +119,7 @@ func (s *source) tree() (*yaml.Node, fault.List) {
 	}
 	switch err := loader.Load(&more); {
 	case err == nil:
-		return nil, fault.List{s.at(max(more.Line-1, 1), 1, "", "a second document begins here", "keep one document in a file: leave out the line of three dashes and what follows")}
+		return nil, fault.List{s.at(second(&more), 1, "", "a second document begins here", "keep one document in a file: leave out the line of three dashes before it and what follows")}
 	case err != io.EOF:
 		return nil, fault.List{s.syntax(err)}
 	}
@@ -130,6 +130,14 @@ func (s *source) tree() (*yaml.Node, fault.List) {
 		l = append(l, s.at(root.Line, root.Column, "", "the file is not a list of keys and values", "write lines such as title: Barleycorn panel"))
 	}
 	return root, l
+}
+
+// second returns the line on which the content of a document begins.
+func second(doc *yaml.Node) int {
+	if len(doc.Content) == 0 {
+		return max(doc.Line, 1)
+	}
+	return max(doc.Content[0].Line, 1)
 }
 
 // plain finds text that YAML or a terminal would stumble over.
@@ -167,7 +175,7 @@ func (s *source) syntax(err error) fault.Fault {
 		return s.at(0, 0, "", "the file cannot be read as YAML: "+err.Error(), "")
 	}
 	line, column := e.Mark.Line, e.Mark.Column
-	if line < 1 {
+	if (line < 1 || s.line(line, 1) == "") && e.ContextMark.Line > 0 {
 		line, column = e.ContextMark.Line, e.ContextMark.Column
 	}
 	line = min(line, len(s.ends))
