@@ -73,8 +73,15 @@ func (s *Setup) program() *program {
 		}
 	}
 	sort.Strings(p.names)
-	p.tally(p.nodes, 1)
-	p.limit()
+	longest := &node{item: &Item{}, field: "sequence"}
+	for most, i := int64(0), 0; i < len(p.nodes); i++ {
+		before := p.steps
+		p.tally(p.nodes[i:i+1], 1)
+		if p.steps-before > most {
+			longest, most = p.nodes[i], p.steps-before
+		}
+	}
+	p.limit(longest)
 	p.chooseCircle()
 	p.axes = s.Engine.axes(p.circle)
 	p.settle(p.nodes)
@@ -253,27 +260,20 @@ func (p *program) tally(nodes []*node, reached int64) {
 	}
 }
 
-// limit refuses what is too long, or cuts nothing, at the item that makes it so.
-func (p *program) limit() {
-	worst := &node{item: &Item{}, field: "sequence"}
-	for _, n := range p.nodes {
-		if n.item.Motion == Repeat && n.reached > 0 && (worst.item.Count < n.item.Count) {
-			worst = n
-		}
-	}
+// limit refuses what is too long, at the item that makes it so, and what cuts
+// nothing.
+func (p *program) limit(longest *node) {
 	switch {
 	case p.cuts > MaxCuts:
-		p.fault(worst, fmt.Sprintf("the sequence makes %s cuts, more than the %d the program works out", many(p.cuts), MaxCuts),
+		p.fault(longest, fmt.Sprintf("the sequence makes %s cuts, more than the %d the program works out", many(p.cuts), MaxCuts),
 			"repeat fewer times, or divide the work into several jobs")
 	case p.steps > MaxMotions:
-		p.fault(worst, fmt.Sprintf("the sequence makes %s motions, more than the %d the program works out", many(p.steps), MaxMotions),
+		p.fault(longest, fmt.Sprintf("the sequence makes %s motions, more than the %d the program works out", many(p.steps), MaxMotions),
 			"repeat fewer times, or divide the work into several jobs")
 	case p.cuts == 0 && len(p.faults) == 0:
 		p.fault(&node{item: &Item{}, field: "sequence"}, "the sequence cuts nothing", "put a cut into it")
 	}
 }
-
-func (p *program) tooLong() bool { return p.cuts > MaxCuts || p.steps > MaxMotions }
 
 func many(n int64) string {
 	if n == math.MaxInt64 {

@@ -74,9 +74,9 @@ func (t *tip) inner(s span) (from, to int) {
 	if len(t.knots) == 0 {
 		return 0, 0
 	}
-	close := leastGap * 1e-4 / t.speed() // nearer to an end of the cut than that they are the end
-	from = t.rank(s.from + t.phase + close)
-	return from, max(from, t.rank(s.to+t.phase-close))
+	tight := leastGap * 1e-4 / t.speed() // nearer to an end of the cut than that they are the end
+	from = t.rank(s.from + t.phase + tight)
+	return from, max(from, t.rank(s.to+t.phase-tight))
 }
 
 // rank returns how many chord ends lie at or before the place u of the bar,
