@@ -89,6 +89,10 @@ func NewCarver(cuts []engine.Cut, c cutter.Cutter) (*Carver, error) {
 	return k, nil
 }
 
+// sameplace is how near the ends of a ring, mm, are taken as one place: far below
+// any cut, far above the rounding of a cosine.
+const sameplace = 1e-9
+
 // add takes in one piece of a cut.
 func (k *Carver) add(p *engine.Piece, number int) error {
 	if len(p.Path) < 2 {
@@ -101,7 +105,7 @@ func (k *Carver) add(p *engine.Piece, number int) error {
 		}
 		k.tips = append(k.tips, newTip(v))
 	}
-	if a, b := p.Path[0], p.Path[len(p.Path)-1]; p.Closed && (a.X != b.X || a.Y != b.Y) {
+	if a, b := p.Path[0], p.Path[len(p.Path)-1]; p.Closed && math.Hypot(a.X-b.X, a.Y-b.Y) > sameplace {
 		k.tips = append(k.tips, newTip(a))
 	}
 	last := int32(len(k.tips) - 1)
