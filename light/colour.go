@@ -110,47 +110,33 @@ func encode(v float64) float64 {
 	return float64(1.055*math.Pow(v, 1/2.4)) - 0.055
 }
 
-// decode undoes encode.
-func decode(v float64) float64 {
-	if v <= 0.04045 {
-		return v / 12.92
+// levels holds encode in steps of 1/65536 of linear light, as bytes of a file:
+// finer than a fifteenth of the darkest byte's step.
+var levels = sync.OnceValue(func() *[1<<16 + 1]uint8 {
+	var l [1<<16 + 1]uint8
+	for i := range l {
+		l[i] = uint8(float64(encode(float64(i)/(1<<16))*255) + 0.5)
 	}
-	return math.Pow((v+0.055)/1.055, 2.4)
-}
+	return &l
+})
 
-// tone brings a radiance into the range of a screen. Up to knee it is kept as
-// it is; above, its luminance approaches white smoothly, so that a highlight
-// half as bright again as paper still shows a difference. Hue is kept.
+// tone brings a radiance of no negative component into the range of a screen,
+// governed by its largest component: up to knee the colour is kept as it is;
+// above, the largest component approaches 1 smoothly and the others keep their
+// ratio to it, so that gold, whose red lies outside sRGB, stays gold where cutting
+// each component off by itself would turn it greenish. Only what is much brighter
+// than white is drawn a little towards white, as the eye is dazzled.
 func tone(c RGB) RGB {
-	const knee = 0.55
-	y := c.Luminance()
-	if y > knee {
-		t := (y - knee) / (1 - knee)
-		c = c.scale((knee + (1-knee)*t/(1+t)) / y)
-	}
-	return withinScreen(c)
-}
-
-// withinScreen brings a colour that sRGB cannot show into its range. Luminance
-// and hue are kept and saturation is given up: the colour is drawn towards the
-// grey of the same luminance until its largest component is 1 and its smallest
-// 0. Cutting each component off by itself would turn gold greenish.
-func withinScreen(c RGB) RGB {
-	y := min(max(c.Luminance(), 0), 1)
-	keep := 1.0 // share of the saturation that can stay
-	for _, v := range [3]float64{c.R, c.G, c.B} {
-		switch {
-		case v > 1:
-			keep = min(keep, (1-y)/(v-y))
-		case v < 0:
-			keep = min(keep, y/(y-v))
-		}
-	}
-	if keep == 1 {
+	const knee, dazzle = 0.55, 0.35
+	m := max(c.R, c.G, c.B)
+	if m <= knee {
 		return c
 	}
-	mix := func(v float64) float64 { return min(max(y+float64(keep*(v-y)), 0), 1) }
-	return RGB{mix(c.R), mix(c.G), mix(c.B)}
+	t := (m - knee) / (1 - knee)
+	top := knee + float64((1-knee)*(t/(1+t)))
+	excess := 1 - top/m
+	white := float64(dazzle * excess * excess)
+	return c.scale(top/m*(1-white)).plus(RGB{top, top, top}, white)
 }
 
 // compress and expand bend radiance before and after it is averaged over a

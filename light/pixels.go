@@ -158,6 +158,7 @@ func (w *worker) shade(l *line, j int) {
 // finish writes a row of sums into the picture.
 func (w *worker) finish(y int, row [][3]float32) {
 	pixel := w.Pixel()
+	byteOf := levels()
 	out := w.image.Pix[y*w.image.Stride:]
 	for i, d := range w.edge {
 		c := groundLight
@@ -166,13 +167,13 @@ func (w *worker) finish(y int, row [][3]float32) {
 			l := tone(RGB{lift(s[0]), lift(s[1]), lift(s[2])})
 			c = c.scale(1-metal).plus(l, metal)
 		}
-		out[4*i], out[4*i+1], out[4*i+2], out[4*i+3] = level(c.R), level(c.G), level(c.B), 255
+		for k, v := range [3]float64{c.R, c.G, c.B} {
+			out[4*i+k] = byteOf[int(float64(min(max(v, 0), 1)*(1<<16))+0.5)]
+		}
+		out[4*i+3] = 255
 	}
 }
 
 // lift expands a mean of compressed radiance. The kernel may have swung a little
 // below black.
 func lift(c float32) float64 { return expand(max(0, float64(c))) }
-
-// level is the value of a byte for linear light.
-func level(v float64) uint8 { return uint8(encode(min(max(v, 0), 1))*255 + 0.5) }

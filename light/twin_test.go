@@ -1,0 +1,147 @@
+package light
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"sync"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"brightcut/blank"
+	"brightcut/surface"
+)
+
+var mu sync.Mutex // bands come at the same time
+
+// twin makes the inside of a picture the slow and obvious way: every pixel is the
+// weighted mean of n×n samples in it and in each of its eight neighbours, each
+// with the slope of its own facet, and no edge is moved.
+
+func twin(t testing.TB, v View, k carving, s *sheen, n int) [][3]float64 {
+	t.Helper()
+	cell := v.Pixel() / float64(n)
+	g := surface.Grid{
+		X0: v.Centre.X - v.Width/2 - v.Pixel() + cell/2, Cell: cell,
+		Y0: v.Centre.Y - v.Pixel()*(float64(v.H)/2+1) + cell/2,
+		Nx: (v.W + 2) * n, Ny: (v.H + 2) * n,
+	}
+	weight := kernel(n)
+	out := make([][3]float64, v.W*v.H)
+	err := k.Bands(t.Context(), g, true, func(b surface.Band) error {
+		mu.Lock()
+		defer mu.Unlock()
+		for j := range b.Rows {
+			y := g.Y0 + float64(b.Row+j)*cell
+			py := (b.Row + j) / n // counted upwards from the row below the picture
+			for i := range g.Nx {
+				x := g.X0 + float64(i)*cell
+				var gx, gy float64
+				if f := b.Facet[j*b.Stride+i]; f >= 0 {
+					gx, gy = k.Slope(f, x, y)
+				}
+				c := s.at(float32(gx-x*parallax), float32(gy-y*parallax))
+				for dy := -1; dy <= 1; dy++ {
+					for dx := -1; dx <= 1; dx++ {
+						px, row := i/n-1+dx, v.H-(py+dy)
+						if px < 0 || px >= v.W || row < 0 || row >= v.H {
+							continue
+						}
+						w := float64(weight[i%n+(1-dx)*n]) * float64(weight[(b.Row+j)%n+(1-dy)*n])
+						for q := range 3 {
+							out[row*v.W+px][q] += w * float64(c[q])
+						}
+					}
+				}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range out {
+		l := tone(RGB{expand(max(0, c[0])), expand(max(0, c[1])), expand(max(0, c[2]))})
+		for q, u := range [3]float64{l.R, l.G, l.B} {
+			out[i][q] = 255 * encode(u)
+		}
+	}
+	return out
+}
+
+// unplaced hides the heights, so that no edge can be placed.
+type unplaced struct{ carving }
+
+func (u unplaced) Bands(ctx context.Context, g surface.Grid, facets bool, visit func(surface.Band) error) error {
+	return u.carving.Bands(ctx, g, facets, func(b surface.Band) error {
+		for i := range b.Z {
+			b.Z[i] = float32(math.NaN())
+		}
+		return visit(b)
+	})
+}
+
+// Pictures of the workloads at 4×4 samples must be within 2 % of the range of
+// what 1024 samples give (benchmarks of this project). The test looks at patches
+// of 1200-pixel and 400-pixel pictures; the log holds the table of what fewer
+// samples, and samples without placed edges, leave.
+func TestAgainstManySamples(t *testing.T) {
+	places := map[string]r2.Vec{"W1": {X: 10, Y: 11}, "W2": {X: 2.5, Y: 4.5}, "W3": {X: -6, Y: 7}}
+	m := metal(t, "silver")
+	s := newSheen(m, DefaultLamp)
+	bare := &blank.Blank{Thickness: 1, Outline: blank.Shape{Form: blank.Disc, Diameter: 500}}
+	for _, w := range workloads() {
+		k := carved(t, w.cuts, 130)
+		for _, pixels := range []int{1200, 400} {
+			whole := Whole(w.blank, pixels)
+			v := View{Centre: places[w.name], W: 24, H: 20, Width: 24 * whole.Pixel()}
+			want := twin(t, v, k, s, 32)
+			measure := func(k carving, samples int) float64 {
+				v.Samples = samples
+				img, err := render(t.Context(), v, k, bare, m, DefaultLamp, nil)
+				if err != nil {
+					t.Fatal(err)
+				}
+				var sum float64
+				for i, c := range want {
+					for q, u := range c {
+						d := float64(img.Pix[4*i+q]) - u
+						sum += d * d
+					}
+				}
+				return math.Sqrt(sum / float64(3*len(want)))
+			}
+			got := measure(k, 4)
+			t.Logf("%s at %4d px: rms of 255: 2×2 %5.2f, 4×4 %5.2f; edges not placed: 1×1 %5.2f, 2×2 %5.2f, 4×4 %5.2f",
+				w.name, pixels, measure(k, 2), got, measure(unplaced{k}, 1), measure(unplaced{k}, 2), measure(unplaced{k}, 4))
+			if got > 0.02*255 {
+				t.Errorf("%s at %d pixels: rms %.2f of 255 against 1024 samples, more than 2 %%", w.name, pixels, got)
+			}
+		}
+	}
+}
+
+// The picture must not depend on how many cores make it.
+func TestSameBytesOnAnyCores(t *testing.T) {
+	w := workloads()[2]
+	k, m := carved(t, w.cuts, 130), metal(t, "gold")
+	v := Whole(w.blank, 150)
+	var first []uint8
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	for _, cores := range []int{1, 2, 7} {
+		runtime.GOMAXPROCS(cores)
+		img, err := Render(t.Context(), v, k, w.blank, m, DefaultLamp, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = img.Pix
+		}
+		for i := range first {
+			if img.Pix[i] != first[i] {
+				t.Fatalf("%d cores: byte %d of pixel (%d, %d) is %d; one core gave %d", cores, i%4, i/4%v.W, i/4/v.W, img.Pix[i], first[i])
+			}
+		}
+	}
+}
