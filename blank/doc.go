@@ -4,4 +4,16 @@
 //
 // Lengths are millimetres in the frame of the work: the origin is the centre of
 // the chuck, x across the stroke, y along it, before any turn of the chuck.
+//
+// # Distances
+//
+// Every question about ground is answered by a signed distance to its edge,
+// negative on the ground. For one shape it is exact. Grounds are put together by
+// the greatest of several distances: the outline drawn in by its border, and
+// each window, grown by its border, turned inside out. On the ground that stays
+// exact; off it, it is never more than the true distance; and it never changes
+// by more than the place moves. A path can therefore be marched by it: a stretch
+// shorter than the distance at its beginning crosses no edge.
+//
+// A Blank that has passed Check can be asked anything.
 package blank

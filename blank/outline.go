@@ -35,7 +35,7 @@ func (s Shape) Outline(chord float64) [][]r2.Vec {
 			from := s.Angle + float64(quarter)*math.Pi/2
 			loop = arc(loop, c, s.Corner, from, from+math.Pi/2, chord)
 			sin, cos := math.Sincos(from + math.Pi/2)
-			loop = append(loop, r2.Vec{X: c.X + s.Corner*cos, Y: c.Y + s.Corner*sin})
+			loop = append(loop, r2.Vec{X: c.X + float64(s.Corner*cos), Y: c.Y + float64(s.Corner*sin)})
 		}
 		return [][]r2.Vec{loop}
 	case Polygon:
@@ -66,7 +66,7 @@ func arc(to []r2.Vec, centre r2.Vec, radius, from, until, chord float64) []r2.Ve
 	count := int(math.Ceil(n * share))
 	for i := range count {
 		sin, cos := math.Sincos(from + (until-from)*float64(i)/float64(count))
-		to = append(to, r2.Vec{X: centre.X + radius*cos, Y: centre.Y + radius*sin})
+		to = append(to, r2.Vec{X: centre.X + float64(radius*cos), Y: centre.Y + float64(radius*sin)})
 	}
 	return to
 }
