@@ -1,0 +1,302 @@
+package surface
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sort"
+
+	"brightcut/cutter"
+	"brightcut/engine"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// Figures says what the surface will be. Lengths are millimetres, heights and
+// crests microns, angles degrees, as each key's ending says; shares and slopes
+// have no unit. A figure that has no meaning for a job is left out.
+type Figures struct {
+	GrooveDepth         float64  `json:"groove_depth_mm"`                         // median of the cuts' wished depths
+	GrooveDepthLeast    float64  `json:"groove_depth_least_mm"`                   // of the shallowest cut
+	GrooveDepthGreatest float64  `json:"groove_depth_greatest_mm"`                // of the deepest
+	GrooveWidth         float64  `json:"groove_width_mm"`                         // across the stroke, at GrooveDepth
+	WidthSensitivity    float64  `json:"width_sensitivity"`                       // mm of width for 1 mm of depth
+	LandShare           float64  `json:"land_share"`                              // of the field that no cut touches
+	LandsVanish         *float64 `json:"lands_vanish_inside_radius_mm,omitempty"` // rays: inside this radius no land is left
+	CrestBelow          *float64 `json:"crest_below_surface_um,omitempty"`        // median; left out where lands part all cuts
+	CrestBelowLeast     *float64 `json:"crest_below_surface_least_um,omitempty"`
+	CrestBelowGreatest  *float64 `json:"crest_below_surface_greatest_um,omitempty"`
+
+	SteepestSlope float64 `json:"steepest_slope_deg"` // of a path from the stroke
+	HeelLimit     float64 `json:"heel_limit_deg"`
+	HeelMargin    float64 `json:"heel_margin_deg"` // below 0 the heel rubs
+	FlashAngle    float64 `json:"flash_angle_deg"` // light this far off the normal flashes to an eye on it
+
+	LengthCut float64 `json:"length_cut_mm"`
+	Strokes   int     `json:"strokes"`
+	Seconds   float64 `json:"seconds"`
+
+	ChipArea          float64  `json:"chip_area_um2"`
+	CuttingForce      *float64 `json:"cutting_force_n,omitempty"` // left out where the metal's constants are unknown
+	CuttingForceLow   *float64 `json:"cutting_force_low_n,omitempty"`
+	CuttingForceHigh  *float64 `json:"cutting_force_high_n,omitempty"`
+	ForceExtrapolated bool     `json:"cutting_force_extrapolated"` // chips thinner than the published tables
+
+	ProfileLength float64 `json:"profile_length_mm"` // of the line that the R figures are taken along
+	Ra            float64 `json:"ra_um"`
+	Rq            float64 `json:"rq_um"`
+	Rz            float64 `json:"rz_um"`
+	Rsk           float64 `json:"rsk"`
+	Rku           float64 `json:"rku"`
+
+	Sa  float64 `json:"sa_um"`
+	Sq  float64 `json:"sq_um"`
+	Sz  float64 `json:"sz_um"`
+	Ssk float64 `json:"ssk"`
+	Sku float64 `json:"sku"`
+	Sdq float64 `json:"sdq"`
+	Sdr float64 `json:"sdr"`
+
+	Cell float64 `json:"cell_um"` // side of the cells that lands, crests and S figures are counted in
+}
+
+const (
+	// surveyCells bounds the cells of a survey: more show nothing new, and half a
+	// second is long enough to wait.
+	surveyCells = 12 << 20
+	// grooveCells is how many cells a groove's width is given when there is room.
+	grooveCells = 32
+	// profileReach is how far the profile runs to either side, mm. Four
+	// millimetres in all is the evaluation length that ISO 21920-3 sets for
+	// features 0.13 to 0.4 mm apart (from memory).
+	profileReach = 2
+	// profileSteps to the millimetre: 1 µm, so that a crest 0.1 mm from the
+	// next is met within half a percent of its height.
+	profileSteps = 1000
+)
+
+// Measure says what the surface will be when the list of cuts is worked on flat
+// stock. The S figures, lands and crests are taken over the field; the R figures
+// along a straight line that crosses the middle of the middle cut along the V
+// and so runs across the cuts, as far as the field goes but at most 2 mm to
+// either side. The set-up must have passed its checks.
+func Measure(ctx context.Context, list *engine.List, setup *engine.Setup, metal cutter.Metal) (Figures, error) {
+	c := setup.Cutter
+	k, err := NewCarver(list.Cuts, c)
+	if err != nil {
+		return Figures{}, err
+	}
+	const deg, um = 180 / math.Pi, 1000.0
+	f := Figures{
+		WidthSensitivity: c.Sensitivity(),
+		HeelLimit:        c.HeelLimit() * deg,
+		FlashAngle:       2 * (math.Pi/2 - c.Half()) * deg,
+		LengthCut:        list.LengthCut(),
+		Strokes:          list.Strokes(),
+		Seconds:          list.Seconds(),
+	}
+	f.GrooveDepthLeast, f.GrooveDepth, f.GrooveDepthGreatest = depths(list.Cuts)
+	f.GrooveWidth = c.Width(f.GrooveDepth)
+	f.ChipArea = c.ChipArea(f.GrooveDepth) * um * um
+	f.ForceExtrapolated = c.Extrapolated(f.GrooveDepth)
+	if low, mid, high, known := c.Force(f.GrooveDepth, metal); known {
+		f.CuttingForceLow, f.CuttingForce, f.CuttingForceHigh = &low, &mid, &high
+	}
+	f.SteepestSlope = k.steepest() * deg
+	f.HeelMargin = f.HeelLimit - f.SteepestSlope
+	if r, ok := raysMeet(list.Cuts, f.GrooveWidth); ok {
+		f.LandsVanish = &r
+	}
+
+	field := setup.Blank.Field()
+	g, ok := surveyGrid(field.Bounds(), f.GrooveWidth)
+	if !ok {
+		return f, nil // no field to cut
+	}
+	s, err := k.Survey(ctx, g, field)
+	if err != nil {
+		return Figures{}, fmt.Errorf("measuring the field: %w", err)
+	}
+	f.Cell = g.Cell * um
+	f.LandShare = s.LandShare()
+	if s.Crests.Count > 0 {
+		least, median, most := s.Crests.Least*um, s.Crests.Median*um, s.Crests.Most*um
+		f.CrestBelowLeast, f.CrestBelow, f.CrestBelowGreatest = &least, &median, &most
+	}
+	t := s.Texture
+	f.Sa, f.Sq, f.Sz, f.Ssk, f.Sku, f.Sdq, f.Sdr = t.Sa*um, t.Sq*um, t.Sz*um, t.Ssk, t.Sku, t.Sdq, t.Sdr
+
+	if a, b, ok := acrossMiddle(list.Cuts, field); ok {
+		f.ProfileLength = r2.Norm(r2.Sub(b, a))
+		z, err := k.Section(ctx, a, b, max(sections+1, int(f.ProfileLength*profileSteps)))
+		if err != nil {
+			return Figures{}, fmt.Errorf("measuring across the cuts: %w", err)
+		}
+		p := ProfileOf(z)
+		f.Ra, f.Rq, f.Rz, f.Rsk, f.Rku = p.Ra*um, p.Rq*um, p.Rz*um, p.Rsk, p.Rku
+	}
+	return f, nil
+}
+
+// depths returns the least, the median and the greatest wished depth.
+func depths(cuts []engine.Cut) (least, median, greatest float64) {
+	if len(cuts) == 0 {
+		return 0, 0, 0
+	}
+	d := make([]float64, len(cuts))
+	for i := range cuts {
+		d[i] = cuts[i].Depth
+	}
+	sort.Float64s(d)
+	return d[0], d[len(d)/2], d[len(d)-1]
+}
+
+// steepest returns the greatest slope of any path from the stroke, which is
+// square to the V, rad.
+func (k *Carver) steepest() float64 {
+	worst := 0.0
+	for _, s := range k.strips {
+		a, b := k.tips[s.first], k.tips[s.first+1]
+		mx, my := middle(a, b)
+		dx, dy := b.x-a.x, b.y-a.y
+		if math.Hypot(dx, dy) < 1e-9 {
+			continue // rounding has the say
+		}
+		worst = max(worst, math.Atan2(math.Abs(dx*mx+dy*my), math.Abs(dx*my-dy*mx)))
+	}
+	return worst
+}
+
+// raysMeet returns the radius inside which the grooves of a sequence of rays
+// leave no land: where the rays, Δ apart, are a groove's width w apart, r·Δ = w.
+// ok is false for a sequence that is not made of evenly spaced rays.
+func raysMeet(cuts []engine.Cut, width float64) (r float64, ok bool) {
+	var angles []float64
+	for i := range cuts {
+		c := &cuts[i]
+		if math.Abs(c.Position) > 1e-9 {
+			return 0, false
+		}
+		var fore, back bool
+		for j := range c.Pieces {
+			if c.Pieces[j].Closed {
+				return 0, false
+			}
+			fore = fore || c.Pieces[j].Stop > 0
+			back = back || c.Pieces[j].Start < 0
+		}
+		if fore {
+			angles = append(angles, wrap(c.Turned))
+		}
+		if back {
+			angles = append(angles, wrap(c.Turned+math.Pi))
+		}
+	}
+	sort.Float64s(angles)
+	const same = 1e-7
+	rays := angles[:0]
+	for _, a := range angles {
+		if len(rays) == 0 || a-rays[len(rays)-1] > same {
+			rays = append(rays, a)
+		}
+	}
+	if n := len(rays); n > 1 && rays[0]+2*math.Pi-rays[n-1] <= same {
+		rays = rays[:n-1]
+	}
+	if len(rays) < 3 {
+		return 0, false
+	}
+	// One gap may be wider: that of a sector.
+	least, wide := math.Inf(1), 0
+	for i := range rays {
+		least = min(least, gap(rays, i))
+	}
+	for i := range rays {
+		if gap(rays, i) > least*1.001 {
+			wide++
+		}
+	}
+	if wide > 1 {
+		return 0, false
+	}
+	return width / least, true
+}
+
+func gap(rays []float64, i int) float64 {
+	if i == len(rays)-1 {
+		return rays[0] + 2*math.Pi - rays[i]
+	}
+	return rays[i+1] - rays[i]
+}
+
+// wrap returns the angle within [0, 2π).
+func wrap(a float64) float64 {
+	a = math.Mod(a, 2*math.Pi)
+	if a < 0 {
+		a += 2 * math.Pi
+	}
+	return a
+}
+
+// surveyGrid lays cells over the box: a groove's width in grooveCells of them
+// while surveyCells allow it.
+func surveyGrid(box r2.Box, width float64) (g Grid, ok bool) {
+	w, h := box.Max.X-box.Min.X, box.Max.Y-box.Min.Y
+	if !(w > 0 && h > 0) || !finite(w, h) {
+		return g, false
+	}
+	cell := max(math.Sqrt(w*h/surveyCells), max(w, h)/MaxSide*2)
+	if width > 0 {
+		cell = max(cell, width/grooveCells)
+	}
+	cell = min(cell, min(w, h)) // a sliver still gets a cell
+	cell = max(cell, max(w, h)/MaxSide*2)
+	g = Grid{Cell: cell, Nx: max(1, int(w/cell)), Ny: max(1, int(h/cell))}
+	// What is left over is shared by both rims.
+	g.X0 = box.Min.X + (w-float64(g.Nx-1)*cell)/2
+	g.Y0 = box.Min.Y + (h-float64(g.Ny-1)*cell)/2
+	return g, true
+}
+
+// acrossMiddle returns the ends of the line that the R figures are taken along.
+func acrossMiddle(cuts []engine.Cut, in Region) (a, b r2.Vec, ok bool) {
+	// From the middle cut outwards to one that is in the field.
+	for n := range len(cuts) {
+		i := len(cuts)/2 + (n+1)/2*(1-n%2*2)
+		if i < 0 || i >= len(cuts) {
+			continue
+		}
+		var path []engine.Vertex
+		for j := range cuts[i].Pieces {
+			if p := cuts[i].Pieces[j].Path; len(p) > len(path) {
+				path = p
+			}
+		}
+		if len(path) < 2 {
+			continue
+		}
+		l, m := path[(len(path)-1)/2], path[len(path)/2]
+		middle := r2.Vec{X: (l.X + m.X) / 2, Y: (l.Y + m.Y) / 2}
+		sin, cos := math.Sincos(m.Across)
+		across := r2.Vec{X: cos, Y: sin}
+		if in.Distance(middle) >= 0 {
+			continue
+		}
+		return march(in, middle, across, -profileReach), march(in, middle, across, profileReach), true
+	}
+	return a, b, false
+}
+
+// march goes from p along the unit vector u for a length l, or less where the
+// region ends.
+func march(in Region, p, u r2.Vec, l float64) r2.Vec {
+	sign := math.Copysign(1, l)
+	for s := 0.0; ; {
+		q := r2.Add(p, r2.Scale(sign*s, u))
+		d := -in.Distance(q)
+		if d < 1e-6 || s >= math.Abs(l) {
+			return q
+		}
+		s = min(s+d, math.Abs(l))
+	}
+}
