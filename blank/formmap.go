@@ -23,25 +23,27 @@ type lattice struct {
 	value  []float64
 }
 
-// The most nodes along a side: of heights, whose price is the number of
-// readings, and of uncertainties, whose price is its square.
-const (
-	maxNodes   = 257
-	maxSDNodes = 33
-)
+// maxNodes is the most nodes of heights along a side; the price of one is the
+// number of readings.
+const maxNodes = 257
 
-// Map works the form out over a box: heights every ℓ/8, uncertainties every ℓ/4,
-// both coarser where the box would need more than 257 and 33 nodes along a side.
-// Between the nodes heights go by cubic convolution and uncertainties by straight
-// lines.
+// sdNodes is the most nodes of uncertainties along a side; the price of one is
+// the square of the number of readings, so that of all is held near 10⁹.
+func sdNodes(readings int) int { return min(maxNodes/2, max(maxNodes/8, 31_600/readings)) }
+
+// Map works the form out over a box: heights every ℓ/12 or a sixth
+// of the gap between readings, uncertainties every ℓ/8 or a quarter of the gap,
+// whichever is less, and coarser where that would take too many nodes. Between the nodes
+// heights go by cubic convolution and uncertainties by straight lines.
 func (r *Residual) Map(box r2.Box) (*FormMap, error) {
 	w, h := box.Max.X-box.Min.X, box.Max.Y-box.Min.Y
 	if !(w > 0) || !(h > 0) || math.IsInf(w, 0) || math.IsInf(h, 0) {
 		return nil, errors.New("blank: a map of the form needs a box with a width and a height")
 	}
 	m := &FormMap{residual: r}
-	m.z = newLattice(box, r.Length/8, maxNodes)
-	m.sd = newLattice(box, r.Length/4, maxSDNodes)
+	gap := math.Sqrt(area(r.hull) / float64(len(r.points)))
+	m.z = newLattice(box, min(r.Length/12, gap/6), maxNodes)
+	m.sd = newLattice(box, min(r.Length/8, gap/4), sdNodes(len(r.points)))
 	n := len(r.points)
 	k := mat.NewVecDense(n, nil)
 	for i := range m.z.value {
