@@ -99,7 +99,7 @@ type Warning struct {
 type List struct {
 	Cuts             []Cut
 	After            []Move // written after the last cut: they finish a round and cut nothing
-	Circle           int    // of the index wheel that the counts belong to; 0 without a wheel
+	Circle           int    // of the index wheel that the counts belong to; 0 when it is not used
 	SecondsPerStroke float64
 	Closures         []Closure
 	Warnings         []Warning

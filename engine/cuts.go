@@ -48,7 +48,7 @@ func (s *Setup) Cuts(ctx context.Context) (*List, error) {
 	if err := w.trace(ctx); err != nil {
 		return nil, fmt.Errorf("engine: tracing the cuts: %w", err)
 	}
-	l := &List{Cuts: r.cuts, Circle: p.circle, SecondsPerStroke: s.Engine.SecondsPerStroke}
+	l := &List{Cuts: r.cuts, Circle: p.shownCircle(), SecondsPerStroke: s.Engine.SecondsPerStroke}
 	if after := r.after(); len(after) > 0 {
 		l.After = after
 	}

@@ -135,7 +135,7 @@ func (p *program) ready(items []Item, place string, at func(int) string, used ma
 					"name one of: "+strings.Join(sortedNames(p.setup), ", "))
 			}
 		case SetDepth:
-			p.readyDepth(n, it.Depth)
+			p.readyDepth(n, n.field, it.Depth)
 		case Repeat:
 			if it.Count < 1 {
 				p.fault(n, fmt.Sprintf("%d times is no repeat", it.Count), "repeat it at least once")
@@ -169,7 +169,7 @@ func (p *program) ready(items []Item, place string, at func(int) string, used ma
 func (p *program) readyCut(n *node) {
 	it := n.item
 	if it.Depth != 0 {
-		p.readyDepth(n, it.Depth)
+		p.readyDepth(n, n.field+".depth", it.Depth)
 	}
 	if it.Limits == nil {
 		return
@@ -180,9 +180,9 @@ func (p *program) readyCut(n *node) {
 	}
 }
 
-func (p *program) readyDepth(n *node, depth float64) {
+func (p *program) readyDepth(n *node, field string, depth float64) {
 	if problem, mend := p.setup.depthFault(depth); problem != "" {
-		p.fault(n, problem, mend)
+		p.faults = append(p.faults, fault.Fault{Origin: n.item.Origin, Field: field, Problem: problem, Mend: mend})
 	}
 }
 

@@ -219,6 +219,15 @@ func (p *program) chooseCircle() {
 	}
 }
 
+// shownCircle returns the circle that the cuts' counts belong to: 0 when nothing
+// is turned on the wheel and none is named.
+func (p *program) shownCircle() int {
+	if p.setup.Circle == 0 && len(p.turns()) == 0 {
+		return 0
+	}
+	return p.circle
+}
+
 // misses returns the total error of the wishes on a circle, in turns; false
 // when one of them comes to no hole at all.
 func misses(w Wheel, circle int, wishes []turned) (*big.Rat, bool) {

@@ -155,8 +155,8 @@ func (w *work) heels() []Warning {
 		}
 		place := fmt.Sprintf("worst at x %.2f, y %.2f mm", o.X, o.Y)
 		if o.Kind == "heel" {
-			o.Text = fmt.Sprintf("The heel rubs in %s: the path slopes by %s and the cutter clears up to %s, %s past the limit; %s.",
-				which, degrees(limit-o.Margin), degrees(limit), degrees(-o.Margin), place)
+			o.Text = fmt.Sprintf("The heel rubs in %s: the path slopes by %.1f deg, and the cutter clears up to %.1f deg; %s.",
+				which, (limit-o.Margin)*180/math.Pi, limit*180/math.Pi, place)
 		} else {
 			o.Text = fmt.Sprintf("The path of %s runs within %s of the V's own plane, where the groove has next to no width; %s.",
 				which, degrees(nearParallel+o.Margin), place)
