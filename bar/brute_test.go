@@ -14,20 +14,25 @@ func bruteLift(p *Profile, ρ, s float64, n int) float64 {
 	if R > 0 {
 		reach = math.Asin(min(1, ρ/p.leastRadius()))
 	}
-	best := math.Inf(-1)
-	see := func(t float64) {
+	best, at := math.Inf(-1), s
+	see := func(t float64) float64 {
 		h, _ := p.Height(t)
 		u := t - s
+		v := math.Inf(-1)
 		if R == 0 {
 			if d := ρ*ρ - u*u; d >= 0 {
-				best = max(best, h+math.Sqrt(d)-ρ)
+				v = h + math.Sqrt(d) - ρ
 			}
-			return
+		} else {
+			r := R + h
+			if d := ρ*ρ - r*r*math.Sin(u)*math.Sin(u); d >= 0 {
+				v = r*math.Cos(u) + math.Sqrt(d) - ρ - R
+			}
 		}
-		r := R + h
-		if d := ρ*ρ - r*r*math.Sin(u)*math.Sin(u); d >= 0 {
-			best = max(best, r*math.Cos(u)+math.Sqrt(d)-ρ-R)
+		if v > best {
+			best, at = v, t
 		}
+		return v
 	}
 	lo, hi := s-reach, s+reach
 	from, to := math.Inf(-1), math.Inf(1)
@@ -39,6 +44,18 @@ func bruteLift(p *Profile, ρ, s float64, n int) float64 {
 			see(t)
 		}
 	}
+	// Close in about the best by thirds.
+	lo, hi = at-(hi-lo)/float64(n), at+(hi-lo)/float64(n)
+	lo, hi = max(lo, from), min(hi, to)
+	for range 60 {
+		step := (hi - lo) / 3
+		if see(lo+step) > see(hi-step) {
+			hi -= step
+		} else {
+			lo += step
+		}
+	}
+	lo, hi = s-reach, s+reach
 	for i := range p.pieces {
 		t := p.frame.place(p.pieces[i].a)
 		if p.period == 0 {

@@ -30,6 +30,12 @@ var maxSlope = math.Tan(SteepestFlank)
 // as in a part file: "figure", "wave", "amplitude", "crest", "hollow", "nose",
 // "root", "points[3]", "heights[2]", "radius", "count", "length".
 func (e Edge) Check() fault.List {
+	faults, _ := e.check()
+	return faults
+}
+
+// check returns the faults, or the profile when there are none.
+func (e Edge) check() (fault.List, *Profile) {
 	c := &checker{edge: e}
 	c.frame()
 	switch e.Figure {
@@ -51,10 +57,12 @@ func (e Edge) Check() fault.List {
 	default:
 		c.add("figure", "no such figure", "choose plain, sine, trapezoid, arcs, zigzag, points or bumps")
 	}
-	if len(c.faults) == 0 && (e.Figure != Points || e.Spline) {
-		c.finished()
+	if len(c.faults) > 0 {
+		return c.faults, nil
 	}
-	return c.faults
+	p := e.profile()
+	c.finished(p)
+	return c.faults, p
 }
 
 type checker struct {
@@ -197,7 +205,11 @@ func (c *checker) zigzag() {
 			fmt.Sprintf("make nose and root together less than %.4g mm", e.Amplitude+c.λ*c.λ/(16*e.Amplitude)))
 		return
 	}
-	c.slope("amplitude", 2*u/(1-u*u), "lower it, lengthen the wave or make nose and root smaller")
+	slope := math.Inf(1)
+	if ok {
+		slope = 2 * u / (1 - u*u)
+	}
+	c.slope("amplitude", slope, "lower it, lengthen the wave or make nose and root smaller")
 }
 
 func (c *checker) heights() {
@@ -248,8 +260,16 @@ func (c *checker) points() {
 		unit = e.Radius
 	}
 	for i, d := range e.Drawn {
-		field := fmt.Sprintf("points[%d]", i)
 		y, h := d[0]*unit, d[1]
+		sound := math.Abs(y) <= longest && math.Abs(h) <= highest && !(e.polar() && e.Radius+h <= 0)
+		if i > 0 && sound {
+			Δ := y - e.Drawn[i-1][0]*unit
+			sound = Δ > 0 && (e.Spline || math.Abs(h-e.Drawn[i-1][1]) <= maxSlope*Δ)
+		}
+		if sound {
+			continue
+		}
+		field := fmt.Sprintf("points[%d]", i)
 		switch {
 		case !(math.Abs(y) <= longest):
 			c.add(field, fmt.Sprintf("a place of %s cannot be used", mm(y)), "keep within 10 m of the middle")
@@ -257,10 +277,8 @@ func (c *checker) points() {
 			c.add(field, fmt.Sprintf("a height of %s cannot be used", mm(h)), "keep within 1 m of the datum")
 		case i > 0 && !(y > e.Drawn[i-1][0]*unit):
 			c.add(field, "it does not stand further along than the point before", "list the points in order along the edge, no two at one place")
-		case i > 0 && !e.Spline && !(math.Abs(h-e.Drawn[i-1][1]) <= maxSlope*(y-e.Drawn[i-1][0]*unit)):
-			c.slope(field, math.Abs(h-e.Drawn[i-1][1])/(y-e.Drawn[i-1][0]*unit), "move it further from the point before")
 		case !(e.polar() && e.Radius+h <= 0):
-			continue
+			c.slope(field, math.Abs(h-e.Drawn[i-1][1])/(y-e.Drawn[i-1][0]*unit), "move it further from the point before")
 		default:
 			c.add(field, "it lies beyond the middle of the rosette", "give a height above minus the radius")
 		}
@@ -289,10 +307,7 @@ func (c *checker) points() {
 
 // finished checks what only the drawn edge shows: a spline's steepness, and that a
 // rosette's edge stays outside its middle.
-func (c *checker) finished() {
-	if c.edge.Figure == Plain {
-		return
-	}
+func (c *checker) finished(p *Profile) {
 	field := "amplitude"
 	switch c.edge.Figure {
 	case Points:
@@ -300,9 +315,11 @@ func (c *checker) finished() {
 	case Bumps:
 		field = "heights"
 	}
-	p := c.edge.profile()
 	for i := range p.pieces {
 		q := &p.pieces[i]
+		if q.kind == straight {
+			continue
+		}
 		for _, y := range []float64{q.a, q.b} {
 			s := q.at(y)
 			if !(math.Abs(s.h) <= 10*highest) || !(math.Abs(s.d1) <= 1.001*maxSlope) || math.IsNaN(s.d2) {

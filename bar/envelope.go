@@ -83,21 +83,23 @@ func (f follower) corner(out []bearing, q spot) []bearing {
 // by Newton's method kept between brackets.
 func (f follower) invert(b *bearing, s float64) contact {
 	if b.kind == straight && f.frame.R == 0 {
-		c := f.frame.bear(spot{s, 0, b.c1, 0}, f.ρ) // shifted as a whole
-		y := min(max(s+(s-c.s), b.a), b.b)
-		return f.frame.bear(spot{y, float64(b.c1*(y-b.y0)) + b.c0, b.c1, 0}, f.ρ)
+		w := math.Sqrt(1 + float64(b.c1*b.c1))
+		sin := b.c1 / w
+		y := min(max(s+float64(f.ρ*sin), b.a), b.b)
+		return contact{y, s, float64(b.c1*(y-b.y0)) + b.c0 - f.ρ*sin*b.c1/(w+1), b.c1, 1}
 	}
 	lo, hi := b.a, b.b
 	y := lo
 	if b.sb > b.sa {
 		y += (hi - lo) * min(max((s-b.sa)/(b.sb-b.sa), 0), 1)
 	}
-	tiny := 4e-16 * (math.Abs(lo) + math.Abs(hi))
+	near := exact + 4e-16*math.Abs(s)
+	var c contact
 	for range 80 {
-		c := f.frame.bear(b.at(y), f.ρ)
+		c = f.frame.bear(b.at(y), f.ρ)
 		d := c.s - s
-		if d == 0 {
-			return c
+		if math.Abs(d) <= near {
+			break
 		}
 		if d > 0 {
 			hi = y
@@ -106,15 +108,20 @@ func (f follower) invert(b *bearing, s float64) contact {
 		}
 		next := y - d/c.rate
 		if !(next > lo && next < hi) {
-			next = lo + (hi-lo)/2
-		}
-		if math.Abs(next-y) <= tiny || hi-lo <= tiny {
-			break
+			if next = lo + (hi-lo)/2; next == lo || next == hi {
+				break
+			}
 		}
 		y = next
 	}
-	return f.frame.bear(b.at(y), f.ρ)
+	c.lift += float64(c.slope * (s - c.s))
+	c.s = s
+	return c
 }
+
+// exact is the error, mm or rad, at which an iteration ends: four orders below
+// PathError on the largest rosette.
+const exact = 1e-14
 
 // over returns the touchpiece at s when only this piece is there. The lift is
 // −Inf beyond its reach.
@@ -190,12 +197,11 @@ func (f follower) crossing(top, b *bearing, end float64) float64 {
 	if !(lo < hi) {
 		return lo
 	}
-	tiny := 4e-16 * (math.Abs(lo) + math.Abs(hi))
 	s := lo + (hi-lo)/2
 	for range 80 {
 		l, r := f.over(top, s), f.over(b, s)
 		d := r.lift - l.lift
-		if d == 0 {
+		if math.Abs(d) <= exact {
 			return s
 		}
 		if d > 0 {
@@ -205,10 +211,9 @@ func (f follower) crossing(top, b *bearing, end float64) float64 {
 		}
 		next := s - d/(r.slope-l.slope)
 		if !(next > lo && next < hi) {
-			next = lo + (hi-lo)/2
-		}
-		if math.Abs(next-s) <= tiny || hi-lo <= tiny {
-			return next
+			if next = lo + (hi-lo)/2; next == lo || next == hi {
+				return s
+			}
 		}
 		s = next
 	}

@@ -92,8 +92,17 @@ func zigzagFlank(λ, a, nose, root float64) (u float64, ok bool) {
 	return u, u < 1
 }
 
+// sharp is the radius, mm, below which a nose is drawn as a corner.
+const sharp = 1e-6
+
 // zigzagPieces: crests at λ/4, hollows at 3λ/4.
 func zigzagPieces(λ, a, nose, root float64) []piece {
+	if nose < sharp {
+		nose = 0
+	}
+	if root < sharp {
+		root = 0
+	}
 	u, _ := zigzagFlank(λ, a, nose, root)
 	sin := 2 * u / (1 + u*u)
 	rise := 2 * u * u / (1 + u*u) // 1 − cos β

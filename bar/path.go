@@ -155,7 +155,7 @@ func (t *tabler) piece(b *bearing, from, to float64) {
 	if to <= from {
 		return
 	}
-	if from < b.sa {
+	if from < b.sa && t.ρ > 0 {
 		t.turn(b.at(b.a), from)
 	}
 	lo, hi := max(from, b.sa), min(to, b.sb)
@@ -168,7 +168,7 @@ func (t *tabler) piece(b *bearing, from, to float64) {
 			t.smooth(b, b.at(c.y), b.at(d.y), c, d)
 		}
 	}
-	if to > b.sb {
+	if to > b.sb && t.ρ > 0 {
 		t.turn(b.at(b.b), max(from, b.sb))
 	}
 }

@@ -16,10 +16,11 @@ type Profile struct {
 
 // Profile takes the edge apart. The error is the fault.List of Check.
 func (e Edge) Profile() (*Profile, error) {
-	if err := e.Check().Err(); err != nil {
-		return nil, err
+	faults, p := e.check()
+	if len(faults) > 0 {
+		return nil, faults
 	}
-	return e.profile(), nil
+	return p, nil
 }
 
 // profile is Profile of an edge known to be sound but for the steepness and the
