@@ -75,15 +75,15 @@ func (k *speaker) draw(j *job.Job, l *engine.List) *Drawing {
 	}
 	v.furniture(k, j, l, firstCut)
 	if firstCut >= 0 {
-		v.number(&l.Cuts[firstCut], true)
+		v.number(b, &l.Cuts[firstCut], true)
 	}
 	if lastCut > firstCut {
-		v.number(&l.Cuts[lastCut], true)
+		v.number(b, &l.Cuts[lastCut], true)
 	}
 	unnumbered := false
 	for i := range l.Cuts {
 		if c := &l.Cuts[i]; c.Number%step == 0 && i != firstCut && i != lastCut && len(c.Pieces) > 0 {
-			unnumbered = !v.number(c, false) || unnumbered
+			unnumbered = !v.number(b, c, false) || unnumbered
 		}
 	}
 	v.legend(b, firstCut, lastCut, step, len(l.Cuts))
@@ -222,55 +222,49 @@ func (v view) name(w blank.Window) {
 	v.d.place(l, []r2.Vec{r2.Add(v.at(c.X, c.Y), r2.Vec{Y: half}), r2.Add(v.at(c.X, c.Y), r2.Vec{Y: -half})})
 }
 
-// number writes the number of a cut: beyond its ends where there is room,
-// otherwise on the line itself.
-func (v view) number(c *engine.Cut, bold bool) bool {
+// number writes the number of a cut: beyond the edge of the metal past its ends
+// where there is room, otherwise on the line itself.
+func (v view) number(b *blank.Blank, c *engine.Cut, bold bool) bool {
 	l := Label{Text: strconv.Itoa(c.Number), Size: 2.6, Bold: bold, Ground: true}
 	if bold {
 		l.Size = 3.4
 	}
 	var places []r2.Vec
 	head, tail := c.Pieces[0].Path, c.Pieces[len(c.Pieces)-1].Path
+	if len(head) == 0 || len(tail) == 0 {
+		return false
+	}
 	if !c.Pieces[0].Closed {
-		places = append(places, v.beyond(tail, l)...)
-		reversed := make([]engine.Vertex, 0, 2)
-		for i := min(1, len(head)-1); i >= 0; i-- {
-			reversed = append(reversed, head[i])
-		}
-		places = append(places, v.beyond(reversed, l)...)
+		places = append(places, v.beyond(b, tail[len(tail)-1], tail[0], l)...)
+		places = append(places, v.beyond(b, head[0], head[len(head)-1], l)...)
 	}
 	for i := range 24 {
-		// Rings begin above to the right, so that their numbers stand on one ray.
-		path := tail[:max(0, len(tail)-1)]
-		if len(path) > 0 {
-			p := path[(len(path)*(2*i+3)/48)%len(path)]
-			places = append(places, v.at(p.X, p.Y))
-		}
+		// Rings begin at the top, so that their numbers stand one above another.
+		p := tail[len(tail)*((2*i+12)%48)/48]
+		places = append(places, v.at(p.X, p.Y))
 	}
 	return v.d.place(l, places)
 }
 
-// beyond are places further and further past the end of a path.
-func (v view) beyond(path []engine.Vertex, l Label) []r2.Vec {
-	n := len(path)
-	if n < 2 {
-		return nil
+// beyond are places past the end of a path, along the stroke, from where a label
+// clears the metal; the nearest first.
+func (v view) beyond(b *blank.Blank, end, begin engine.Vertex, l Label) []r2.Vec {
+	s, c := math.Sincos(end.Across)
+	u := r2.Vec{X: -s, Y: c} // the stroke stands square to the V
+	if r2.Dot(u, r2.Vec{X: end.X - begin.X, Y: end.Y - begin.Y}) < 0 {
+		u = r2.Scale(-1, u)
 	}
-	end := v.at(path[n-1].X, path[n-1].Y)
-	u := r2.Sub(end, v.at(path[n-2].X, path[n-2].Y))
-	for i := n - 3; i >= 0 && r2.Norm(u) < 0.5; i-- {
-		u = r2.Sub(end, v.at(path[i].X, path[i].Y))
-	}
-	if r2.Norm(u) == 0 {
-		return nil
-	}
-	u = r2.Unit(u)
 	box := l.box()
-	// Far enough that the box clears the end, whichever way the line runs.
 	half := math.Abs(u.X)*(box.Max.X-box.Min.X)/2 + math.Abs(u.Y)*(box.Max.Y-box.Min.Y)/2
+	const reach = 15.0 // mm on paper; further off nobody sees to which cut it belongs
 	var places []r2.Vec
-	for _, gap := range []float64{1.4, 4.6, 7.8} {
-		places = append(places, r2.Add(end, r2.Scale(half+gap, u)))
+	for off := half + 0.8; off < reach && len(places) < 3; off += 0.4 {
+		p := r2.Vec{X: end.X + u.X*off/v.scale, Y: end.Y + u.Y*off/v.scale}
+		if b.Outline.Distance(p)*v.scale < half+0.5 {
+			continue
+		}
+		places = append(places, v.at(p.X, p.Y))
+		off += 2.6
 	}
 	return places
 }

@@ -152,9 +152,12 @@ func basket() (*job.Job, *engine.List) {
 			}
 		}
 		x := s.j.Setup.Engine.Slide.Length(s.at.Slide)
-		if math.Abs(x-2) < 3.3 {
+		switch {
+		case math.Abs(x-2) < 3.55:
 			s.cut(0, s.wave, [2]float64{-9, 0.2}, [2]float64{5.8, 9})
-		} else {
+		case math.Abs(x+7) < 3.25:
+			s.cut(0, s.wave, [2]float64{-9, -7}, [2]float64{-5, 9})
+		default:
 			s.cut(0, s.wave, [2]float64{-9, 9})
 		}
 	}

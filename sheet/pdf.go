@@ -43,6 +43,7 @@ const (
 	leading  = 1.36      // of the size of type
 	boxSide  = 4.0       // of a box to tick, mm
 	boxPitch = 4.7
+	boxLine  = boxSide + 2.6
 )
 
 // WritePDF writes the sheet as a PDF document. It is black on white; no colour
@@ -89,12 +90,6 @@ func setPDF(s *Sheet, paper Paper, pages int) (*page, error) {
 	for i, t := range s.Setup {
 		p.item(strconv.Itoa(i+1)+".", t, body)
 	}
-	if s.Drawing != nil {
-		p.drawing(s.Drawing)
-	}
-	if len(s.Table) > 0 {
-		p.sequence(s)
-	}
 	if len(s.Closures) > 0 {
 		p.section("How it comes out")
 		for _, t := range s.Closures {
@@ -106,6 +101,12 @@ func setPDF(s *Sheet, paper Paper, pages int) (*page, error) {
 		for _, t := range s.Notes {
 			p.paragraph(words(t), body, 0)
 		}
+	}
+	if s.Drawing != nil {
+		p.drawing(s.Drawing)
+	}
+	if len(s.Table) > 0 {
+		p.sequence(s)
 	}
 	if len(s.Readings) > 0 {
 		p.readings(s)
@@ -278,7 +279,7 @@ func (p *page) rule(width float64) {
 // goes to the motion.
 func (p *page) tableColumns() (names []string, widths []float64) {
 	names = []string{"", "Cuts", "Before each cut", "Dials, first to last", "Stroke", "Depth"}
-	widths = []float64{6, 21, 60, 46, 28, 19}
+	widths = []float64{6, 21, 58, 48, 28, 19}
 	sum := 0.0
 	for _, w := range widths {
 		sum += w
@@ -288,38 +289,32 @@ func (p *page) tableColumns() (names []string, widths []float64) {
 }
 
 func (p *page) sequence(s *Sheet) {
-	p.section("Sequence")
-	p.paragraph(words(s.howToRead()+" "+s.howToTick()), 10.5, 0)
-	p.space(2)
 	names, widths := p.tableColumns()
 	names[4] = capital(strings.TrimPrefix(s.scale, "the "))
+	header := make([][][]stretch, len(names))
+	for i, n := range names {
+		header[i] = [][]stretch{{{text: n, bold: true}}}
+	}
 	head := func() {
-		cells := make([][]stretch, len(names))
-		for i, n := range names {
-			cells[i] = []stretch{{text: n, bold: true}}
-		}
-		p.row([][][]stretch{cells}, widths, small)
+		p.setRow(p.lay(header, widths, small), widths, small)
 		p.rule(0.5)
 		p.space(1)
 	}
+	groups, leftOut := s.stints()
+	blocks := make([]laidBlock, len(s.Table))
+	for i, b := range s.Table {
+		blocks[i] = p.layBlock(b, widths, groups[i])
+	}
+	// The table does not begin at the foot of a page with its first cut alone.
+	p.need(42 + blocks[0].height + blocks[min(1, len(blocks)-1)].height)
+	p.section("Sequence")
+	p.paragraph(words(s.howToRead()+" "+s.howToTick()), 10.5, 0)
+	p.space(2)
 	head()
 	p.onNew = head
 	defer func() { p.onNew = nil }()
-	groups, leftOut := s.stints()
 	for i, b := range s.Table {
-		if len(b.Rows) > 1 {
-			p.need(16)
-			p.space(1)
-			p.type_(stretch{bold: true}, 10.5)
-			p.set(side, p.y+3.8, stretch{text: b.heading()})
-			p.space(6)
-		}
-		for _, r := range b.Rows {
-			p.tableRow(s, b, r, widths)
-		}
-		p.boxes(groups[i])
-		p.rule(0.2)
-		p.space(1)
+		p.block(b, blocks[i], widths, groups[i])
 	}
 	for _, text := range []string{s.leftOutRows(), leftOut} {
 		if text != "" {
@@ -328,70 +323,108 @@ func (p *page) sequence(s *Sheet) {
 	}
 }
 
-// tableRow sets a row of the sequence. Its motion is the largest: that is what
-// is read at the engine.
-func (p *page) tableRow(s *Sheet, b Block, r Row, widths []float64) {
+// laidBlock is a block broken into lines. Its rows and boxes stand on one page
+// where they fit on one: the rows are read while the boxes are ticked.
+type laidBlock struct {
+	rows   []laidRow
+	height float64
+}
+
+type laidRow struct {
+	cells  [][][]stretch // lines of each cell
+	height float64
+}
+
+const rowSize = 11 // points
+
+func (p *page) layBlock(b Block, widths []float64, groups []tens) laidBlock {
 	plain := func(texts ...string) (out [][]stretch) {
 		for _, t := range texts {
 			out = append(out, []stretch{{text: t}})
 		}
 		return out
 	}
-	p.row([][][]stretch{
-		{{{text: r.Mark, bold: true}}},
-		plain(b.cuts(r)),
-		{stretches(r.motion())},
-		plain(r.dialLines()...),
-		plain(spanLines(r.Spans)...),
-		plain(r.Hold),
-	}, widths, 10.5)
+	var l laidBlock
+	if len(b.Rows) > 1 {
+		l.height = 7
+	}
+	for _, r := range b.Rows {
+		row := p.lay([][][]stretch{
+			{{{text: r.Mark, bold: true}}},
+			plain(b.cuts(r)),
+			{stretches(r.motion())},
+			plain(r.dialLines()...),
+			plain(spanLines(r.Spans)...),
+			plain(r.Hold),
+		}, widths, rowSize)
+		l.rows = append(l.rows, row)
+		l.height += row.height
+	}
+	l.height += float64((len(groups)+2)/3)*boxLine + 2
+	return l
 }
 
-// row sets cells of paragraphs side by side, all on one page.
-func (p *page) row(cells [][][]stretch, widths []float64, size float64) {
-	if len(cells) == 1 { // a heading: one paragraph a cell
-		one := cells[0]
-		cells = make([][][]stretch, len(one))
-		for i := range one {
-			cells[i] = [][]stretch{one[i]}
-		}
+// block sets a block's rows and boxes.
+func (p *page) block(b Block, l laidBlock, widths []float64, groups []tens) {
+	p.need(min(l.height, p.height-bottom-top-30))
+	if len(b.Rows) > 1 {
+		p.space(1)
+		p.type_(stretch{bold: true}, rowSize)
+		p.set(side, p.y+3.8, stretch{text: b.heading()})
+		p.space(6)
 	}
+	for _, r := range l.rows {
+		p.setRow(r, widths, rowSize)
+	}
+	p.boxes(groups)
+	p.rule(0.2)
+	p.space(1)
+}
+
+// lay breaks the paragraphs of a row's cells into lines. A row never outgrows a
+// page.
+func (p *page) lay(cells [][][]stretch, widths []float64, size float64) laidRow {
 	h := size * point * 1.28
-	most := (p.height - top - bottom - 20) / h
-	set := make([][][]stretch, len(cells))
+	most := int((p.height - top - bottom - 20) / h)
+	l := laidRow{cells: make([][][]stretch, len(cells))}
 	rows := 0
 	for i, c := range cells {
 		for _, para := range c {
-			set[i] = append(set[i], p.lines(para, widths[i]-2.5, size)...)
+			l.cells[i] = append(l.cells[i], p.lines(para, widths[i]-2.5, size)...)
 		}
-		if len(set[i]) > int(most) {
-			set[i] = append(set[i][:int(most)-1], []stretch{{text: "…"}})
+		if len(l.cells[i]) > most {
+			l.cells[i] = append(l.cells[i][:most-1], []stretch{{text: "…"}})
 		}
-		rows = max(rows, len(set[i]))
+		rows = max(rows, len(l.cells[i]))
 	}
-	p.need(float64(rows)*h + 1.5)
+	l.height = float64(rows)*h + 1.5
+	return l
+}
+
+func (p *page) setRow(l laidRow, widths []float64, size float64) {
+	p.need(l.height)
+	h := size * point * 1.28
 	x := side
-	for i, lines := range set {
-		for n, l := range lines {
-			p.setLine(x, p.y+float64(n)*h+0.78*h, l, size)
+	for i, lines := range l.cells {
+		for n, line := range lines {
+			p.setLine(x, p.y+float64(n)*h+0.78*h, line, size)
 		}
 		x += widths[i]
 	}
-	p.y += float64(rows)*h + 1.5
+	p.y += l.height
 }
 
 // boxes draws a block's boxes, three groups of ten a line.
 func (p *page) boxes(groups []tens) {
-	const line = boxSide + 2.6
 	step := (p.width - 2*side) / 3
 	for i, g := range groups {
 		if i%3 == 0 {
 			if i == 0 {
 				p.space(0.5)
 			} else {
-				p.space(line)
+				p.space(boxLine)
 			}
-			p.need(line)
+			p.need(boxLine)
 		}
 		x := side + float64(i%3)*step + 0.5 + float64(g.skip)*boxPitch
 		p.SetLineWidth(0.25)
@@ -410,7 +443,7 @@ func (p *page) boxes(groups []tens) {
 		p.set(x+0.3, p.y+boxSide-0.6, stretch{text: strconv.Itoa(g.Last), bold: true})
 	}
 	if len(groups) > 0 {
-		p.space(line + 0.5)
+		p.space(boxLine + 0.5)
 	}
 }
 
@@ -469,12 +502,13 @@ func (p *page) pen(pen Pen) {
 
 // readings sets the appendix in as many columns as the page holds.
 func (p *page) readings(s *Sheet) {
-	p.AddPage()
+	p.need(40 + float64(min(len(s.Readings), 40))*small*point*1.25)
 	p.section("Readings, cut by cut")
 	p.paragraph(words(s.howToReadings()), 10.5, 0)
 	p.space(1)
-	const cutWide, dialWide, readWide, gutter = 16.0, 23.0, 15.0, 7.0
+	const gutter = 7.0
 	h := small * point * 1.25
+	cutWide, dialWide, readWide := p.widest(s)
 	wide := cutWide + dialWide*float64(len(s.Dials)) + 2*readWide + gutter
 	columns := max(1, int((p.width-2*side+gutter)/wide))
 	wide = (p.width - 2*side + gutter) / float64(columns)
@@ -482,35 +516,32 @@ func (p *page) readings(s *Sheet) {
 		p.type_(st, small)
 		p.set(x-p.measure(st), y, st)
 	}
-	startY := 0.0
-	head := func() {
-		for c := range columns {
-			x := side + float64(c)*wide
-			y := p.y + h
-			right(x+cutWide, y, stretch{text: "cuts", bold: true})
-			for i, d := range s.Dials {
-				right(x+cutWide+dialWide*float64(i+1), y, stretch{text: d, bold: true})
-			}
-			at := x + cutWide + dialWide*float64(len(s.Dials))
-			right(at+readWide, y, stretch{text: "start", bold: true})
-			right(at+2*readWide, y, stretch{text: "stop", bold: true})
-			p.SetLineWidth(0.3)
-			p.Line(x, y+1.2, x+wide-gutter, y+1.2)
+	startY := p.y
+	head := func(c int) {
+		p.y = startY
+		x := side + float64(c)*wide
+		y := p.y + h
+		right(x+cutWide, y, stretch{text: "cuts", bold: true})
+		for i, d := range s.Dials {
+			right(x+cutWide+dialWide*float64(i+1), y, stretch{text: d, bold: true})
 		}
+		at := x + cutWide + dialWide*float64(len(s.Dials))
+		right(at+readWide, y, stretch{text: "start", bold: true})
+		right(at+2*readWide, y, stretch{text: "stop", bold: true})
+		p.SetLineWidth(0.3)
+		p.Line(x, y+1.2, x+wide-gutter, y+1.2)
 		p.y += h + 2.2
-		startY = p.y
 	}
-	head()
+	head(0)
 	c := 0
 	for _, r := range s.Readings {
 		rows := max(1, len(r.Spans))
 		if p.y+float64(min(rows, 20))*h > p.height-bottom {
 			if c++; c == columns {
 				p.AddPage()
-				head()
-				c = 0
+				c, startY = 0, p.y
 			}
-			p.y = startY
+			head(c)
 		}
 		x := side + float64(c)*wide
 		right(x+cutWide, p.y+0.78*h, stretch{text: r.numbers(), bold: true})
@@ -518,8 +549,7 @@ func (p *page) readings(s *Sheet) {
 			right(x+cutWide+dialWide*float64(i+1), p.y+0.78*h, stretch{text: d})
 		}
 		at := x + cutWide + dialWide*float64(len(r.Dials))
-		switch {
-		case len(r.Spans) == 0:
+		if len(r.Spans) == 0 {
 			right(at+2*readWide, p.y+0.78*h, stretch{text: "none"})
 		}
 		for i, sp := range r.Spans {
@@ -541,4 +571,30 @@ func (p *page) readings(s *Sheet) {
 		p.AddPage()
 		p.paragraph(words(more), body, 0)
 	}
+}
+
+// widest are the widths of the appendix's columns: of the cuts' numbers, of a
+// dial and of a start or stop.
+func (p *page) widest(s *Sheet) (cut, dial, read float64) {
+	grow := func(w *float64, text string, bold bool, space float64) {
+		st := stretch{text: text, bold: bold}
+		p.type_(st, small)
+		*w = max(*w, p.measure(st)+space)
+	}
+	grow(&cut, "cuts", true, 1)
+	grow(&read, "start", true, 5)
+	for _, d := range s.Dials {
+		grow(&dial, d, true, 4)
+	}
+	for _, r := range s.Readings {
+		grow(&cut, r.numbers(), true, 1)
+		for _, d := range r.Dials {
+			grow(&dial, d, false, 4)
+		}
+		for _, sp := range r.Spans {
+			grow(&read, sp.Start, false, 5)
+			grow(&read, sp.Stop, false, 5)
+		}
+	}
+	return cut, dial, read
 }

@@ -47,7 +47,7 @@ func (b Block) cuts(r Row) string {
 // motion is the row's moves, or that there are none.
 func (r Row) motion() Sentence {
 	if len(r.Motion) == 0 {
-		return words("Nothing is moved.")
+		return words("As set up; nothing is moved.")
 	}
 	return r.Motion
 }
@@ -56,9 +56,9 @@ func (r Row) motion() Sentence {
 func (r Row) dialLines() []string {
 	var out []string
 	for i, d := range r.From {
-		text := d.Name + " " + d.Text
+		text := d.Name + " " + hard(d.Text)
 		if to := r.To[i]; r.First != r.Last && to.Text != d.Text {
-			text += " to " + to.Text
+			text += " to" + hardSpace + hard(to.Text)
 		}
 		out = append(out, text)
 	}
@@ -76,11 +76,11 @@ func spanLines(spans []Span) []string {
 		case p.Ring:
 			out = append(out, "all round")
 		case p.Reach:
-			out = append(out, "within "+p.Start+" and "+p.Stop+", see the readings cut by cut")
+			out = append(out, hard("within "+p.Start)+" "+hard("and "+p.Stop)+", see the readings cut by cut")
 		case p.Varies:
-			out = append(out, "start "+p.Start+", stop "+p.Stop+", see the readings cut by cut")
+			out = append(out, hard("start "+p.Start)+", "+hard("stop "+p.Stop)+", see the readings cut by cut")
 		default:
-			out = append(out, "start "+p.Start+", stop "+p.Stop)
+			out = append(out, hard("start "+p.Start)+", "+hard("stop "+p.Stop))
 		}
 	}
 	return out
@@ -180,3 +180,6 @@ func (r Reading) numbers() string {
 	}
 	return fmt.Sprintf("%d–%d", r.First, r.Last)
 }
+
+// hard keeps a text on one line.
+func hard(text string) string { return strings.ReplaceAll(text, " ", hardSpace) }

@@ -37,6 +37,18 @@ func WriteText(w io.Writer, s *Sheet) error {
 	for i, p := range s.Setup {
 		t.hang(fmt.Sprintf("%2d. ", i+1), "    ", p)
 	}
+	if len(s.Closures) > 0 {
+		t.section("How it comes out")
+		for _, p := range s.Closures {
+			t.hang("- ", "  ", p)
+		}
+	}
+	if len(s.Notes) > 0 {
+		t.section("Notes")
+		for _, p := range s.Notes {
+			t.hang("", "", words(p))
+		}
+	}
 	if len(s.Table) > 0 {
 		t.section("Sequence")
 		t.hang("", "", words(s.howToRead()+" "+s.howToTick()))
@@ -48,18 +60,6 @@ func WriteText(w io.Writer, s *Sheet) error {
 	for _, p := range []string{s.leftOutRows(), leftOut} {
 		if p != "" {
 			t.line("")
-			t.hang("", "", words(p))
-		}
-	}
-	if len(s.Closures) > 0 {
-		t.section("How it comes out")
-		for _, p := range s.Closures {
-			t.hang("- ", "  ", p)
-		}
-	}
-	if len(s.Notes) > 0 {
-		t.section("Notes")
-		for _, p := range s.Notes {
 			t.hang("", "", words(p))
 		}
 	}

@@ -24,7 +24,14 @@ func stretches(s Sentence) []stretch {
 		}
 		out = append(out, stretch{text: text, bold: true})
 		if p.Exact != "" {
-			out = append(out, stretch{text: " (" + p.Exact + ")"})
+			// Numbers stay with their units.
+			words := strings.Split(p.Exact, ", ")
+			for i, w := range words {
+				if len(w) < 20 {
+					words[i] = hard(w)
+				}
+			}
+			out = append(out, stretch{text: " (" + strings.Join(words, ", ") + ")"})
 		}
 	}
 	return out
