@@ -87,7 +87,7 @@ type snag struct{ problem, mend string }
 // parseQuantity reads a number with or without a unit. It knows nothing of what
 // the number is for.
 func parseQuantity(text string) (quantity, *snag) {
-	t := strings.TrimSpace(text)
+	t := strings.Join(strings.Fields(text), " ")
 	if t == "" {
 		return quantity{}, &snag{"there is no value", "write a number"}
 	}
@@ -120,7 +120,7 @@ func parseQuantity(text string) (quantity, *snag) {
 	if strings.HasPrefix(word, ",") {
 		return quantity{}, &snag{fmt.Sprintf("%s has a decimal comma", quoted(text)), "write a decimal point"}
 	}
-	return quantity{}, &snag{fmt.Sprintf("%s is not a unit", quoted(word)), suggest(word, unitWords(), "units are")}
+	return quantity{}, &snag{fmt.Sprintf("%s is not a unit", quoted(word)), nearUnit(word)}
 }
 
 // parseNumber takes a number off the front of t.
@@ -169,13 +169,17 @@ func leadingZero(t string) bool {
 	return len(t) > 1 && t[0] == '0' && t[1] >= '0' && t[1] <= '9'
 }
 
-// unitWords lists the first word of every unit.
-func unitWords() []string {
-	var words []string
+// nearUnit says what unit was meant.
+func nearUnit(word string) string {
+	var all, first []string
 	for _, u := range unitTable {
-		words = append(words, u.words[0])
+		all = append(all, u.words...)
+		first = append(first, u.words[0])
 	}
-	return words
+	if mend := suggest(word, all, ""); strings.HasPrefix(mend, "did") {
+		return mend
+	}
+	return "units are " + listed(first)
 }
 
 // piRat is π to 40 digits, so that an angle rounds once, from its exact value.
@@ -225,8 +229,9 @@ func (s scale) write(v float64) string {
 	if t := decimal(near); s.reads(t, v) {
 		return t
 	}
-	for places := 7; places < 40; places++ {
-		if t := exact.FloatString(places); s.reads(t, v) {
+	long := new(big.Float).SetPrec(128).SetRat(exact)
+	for digits := 15; digits <= 20; digits++ { // 17 tell two float64 apart
+		if t := long.Text('g', digits); s.reads(t, v) {
 			return t
 		}
 	}
