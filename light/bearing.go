@@ -18,7 +18,7 @@ type bearing struct {
 }
 
 const (
-	slopesKept  = 1 << 13
+	slopesKept  = 1 << 16
 	slopesReach = 0.1  // mm; a path's slope is even over this (TestSlopesAgainstCarver)
 	slopesStep  = 1e-5 // mm, for the changes
 )
@@ -32,7 +32,7 @@ func newSlopes(k carving) *slopes {
 }
 
 func (s *slopes) at(facet int32, x, y float64) (gx, gy float32) {
-	b := &s.known[uint32(facet)*2654435761>>19]
+	b := &s.known[uint32(facet)*2654435761>>16]
 	dx, dy := x-b.x, y-b.y
 	if b.facet != facet || dx > slopesReach || dx < -slopesReach || dy > slopesReach || dy < -slopesReach {
 		*b = s.bearing(facet, x, y)
