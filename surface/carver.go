@@ -29,8 +29,9 @@ type tip struct {
 // n has the facets 3n (left flank, against the V's direction), 3n+1 (tip flat)
 // and 3n+2 (right flank).
 type strip struct {
-	first int32
-	piece int32
+	first    int32
+	piece    int32
+	from, to float32 // turn of the path's direction from the strip's own to its ends, rad
 }
 
 // piece is a stretch of one cut: tips[first] to tips[last].
@@ -113,6 +114,7 @@ func (k *Carver) add(p *engine.Piece, number int) error {
 		k.strips = append(k.strips, strip{first: i, piece: int32(len(k.pieces))})
 	}
 	k.pieces = append(k.pieces, piece{first: first, last: last, cut: int32(number), closed: p.Closed})
+	k.bendPath()
 	return nil
 }
 

@@ -93,28 +93,30 @@ func mix(a, b, s float64) float64 { return a + float64((b-a)*s) }
 func turns(a, b tip) bool { return a.ux != b.ux || a.uy != b.uy }
 
 // turn returns the V's direction at share s of the way from a to b: it turns
-// evenly.
+// evenly. Over a small angle δ the chord between the two directions serves; it
+// is nowhere more than δ³/60 off the even turn, 1.6e-5 rad at the limit.
 func turn(a, b tip, s float64) (ux, uy float64) {
 	if !turns(a, b) {
 		return a.ux, a.uy
+	}
+	x, y := b.ux-a.ux, b.uy-a.uy
+	if float64(x*x)+float64(y*y) < 0.01 {
+		x, y = a.ux+float64(x*s), a.uy+float64(y*s)
+		l := 1 / math.Sqrt(float64(x*x)+float64(y*y))
+		return x * l, y * l
 	}
 	sin, cos := math.Sincos(turned(a, b) * s)
 	return float64(a.ux*cos) - float64(a.uy*sin), float64(a.ux*sin) + float64(a.uy*cos)
 }
 
-// middle returns the V's direction half way from a to b.
-func middle(a, b tip) (ux, uy float64) {
-	x, y := a.ux+b.ux, a.uy+b.uy
-	l := math.Sqrt(float64(x*x) + float64(y*y))
-	if l < 0.1 { // nearly turned over
-		return turn(a, b, 0.5)
-	}
-	return x / l, y / l
-}
-
 // turned returns the angle by which the V turns from a to b, within ±π.
 func turned(a, b tip) float64 {
-	return math.Atan2(float64(a.ux*b.uy)-float64(a.uy*b.ux), float64(a.ux*b.ux)+float64(a.uy*b.uy))
+	sin := float64(a.ux*b.uy) - float64(a.uy*b.ux)
+	cos := float64(a.ux*b.ux) + float64(a.uy*b.uy)
+	if cos > 0.995 { // the next term is below 1e-7
+		return sin + float64(sin*sin*sin)/6
+	}
+	return math.Atan2(sin, cos)
 }
 
 // parallel is the least angle, rad, between the V and the path: below it the
@@ -200,7 +202,7 @@ func (k *Carver) carve(r *raster, n int32, top float64) {
 func (r *raster) wedge(n int32, a, b tip, top float64) {
 	mx, my := a.ux, a.uy
 	if turns(a, b) {
-		mx, my = middle(a, b)
+		mx, my = turn(a, b, 0.5)
 	}
 	var f facet
 	if h := r.vee.half; h > 0 {

@@ -63,9 +63,9 @@ type Figures struct {
 const (
 	// surveyCells bounds the cells of a survey: more show nothing new, and half a
 	// second is long enough to wait.
-	surveyCells = 12 << 20
+	surveyCells = 6 << 20
 	// grooveCells is how many cells a groove's width is given when there is room.
-	grooveCells = 32
+	grooveCells = 24
 	// profileReach is how far the profile runs to either side, mm. Four
 	// millimetres in all is the evaluation length that ISO 21920-3 sets for
 	// features 0.13 to 0.4 mm apart (from memory).
@@ -157,7 +157,7 @@ func (k *Carver) steepest() float64 {
 	worst := 0.0
 	for _, s := range k.strips {
 		a, b := k.tips[s.first], k.tips[s.first+1]
-		mx, my := middle(a, b)
+		mx, my := turn(a, b, 0.5)
 		dx, dy := b.x-a.x, b.y-a.y
 		if math.Hypot(dx, dy) < 1e-9 {
 			continue // rounding has the say

@@ -15,46 +15,59 @@ import (
 // the distance t along the V while s advances only follows the tip's height,
 // g·(T + t·u′(s)) = z′(s).
 func (k *Carver) Slope(facet int32, x, y float64) (dzdx, dzdy float64) {
-	n, side := facet/3, float64(facet%3-1)
-	i := k.strips[n].first
-	a, b := k.tips[i], k.tips[i+1]
-	s, t := foot(a, b, x, y)
-	ux, uy := turn(a, b, s)
-	dx, dy := k.heading(n, s)
-	if a.ux != b.ux || a.uy != b.uy {
-		d := turned(a, b)
-		dx -= t * d * uy
-		dy += t * d * ux
+	st := &k.strips[facet/3]
+	a, b := &k.tips[st.first], &k.tips[st.first+1]
+	slope := float64(facet%3-1) * k.vee.cot
+	px, py, dx, dy, ux, uy := x-a.x, y-a.y, b.x-a.x, b.y-a.y, a.ux, a.uy
+	var s, dtx, dty float64
+	if a.ux == b.ux && a.uy == b.uy {
+		s = share(px*uy-py*ux, dx*uy-dy*ux)
+		dx, dy = st.heading(dx, dy, s)
+	} else {
+		s, ux, uy = foot(a, b, x, y)
+		// t·u′, and u′ is square to u.
+		t := (px-s*dx)*ux + (py-s*dy)*uy
+		d := t * turned(*a, *b)
+		dtx, dty = -d*uy, d*ux
+		dx, dy = st.heading(dx, dy, s)
+		dx, dy = dx+dtx, dy+dty
 	}
-	dz, slope := b.z-a.z, side*k.vee.cot
 	d := dx*uy - dy*ux
-	if math.Abs(d) <= parallel*math.Hypot(dx, dy) {
+	if math.Abs(d) <= parallel*(math.Abs(dx)+math.Abs(dy)) {
 		return slope * ux, slope * uy
 	}
+	dz := b.z - a.z
 	return (dz*uy - slope*dy) / d, (slope*dx - dz*ux) / d
 }
 
+// share returns p/d within [0, 1]; half where d is nothing.
+func share(p, d float64) float64 {
+	if d == 0 {
+		return 0.5
+	}
+	return min(max(p/d, 0), 1)
+}
+
 // foot returns the place s between a and b at which the V passes through
-// (x, y), and the distance t of (x, y) along the V there.
-func foot(a, b tip, x, y float64) (s, t float64) {
+// (x, y), and the V's direction there.
+func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
 	dx, dy := b.x-a.x, b.y-a.y
+	d := turned(*a, *b)
 	s = 0.5
-	// One step is exact where the V does not turn; it turns by so little in a
-	// strip that three leave nothing to see.
-	for range 3 {
-		ux, uy := turn(a, b, s)
-		d := dx*uy - dy*ux
-		if d == 0 {
-			return s, (x-a.x)*ux + (y-a.y)*uy
-		}
-		px, py := x-a.x, y-a.y
-		s = math.Max(0, math.Min(1, (px*uy-py*ux)/d))
-		t = (dx*py - dy*px) / d
-		if a.ux == b.ux && a.uy == b.uy {
+	ux, uy = turn(*a, *b, s)
+	// Newton's step on the distance of (x, y) from the V's line. The V turns by
+	// so little in a strip that two leave nothing to see.
+	for range 2 {
+		px, py := x-a.x-s*dx, y-a.y-s*dy
+		t := px*ux + py*uy
+		rate := float64(t*d) - (dx*uy - dy*ux)
+		if rate == 0 {
 			break
 		}
+		s = min(max(s-(px*uy-py*ux)/rate, 0), 1)
+		ux, uy = turn(*a, *b, s)
 	}
-	return s, t
+	return s, ux, uy
 }
 
 // bend is the greatest product of a turn of the path and the shorter of the
@@ -63,41 +76,46 @@ func foot(a, b tip, x, y float64) (s, t float64) {
 // their product is 8e. The half above it allows for segments of unequal length.
 const bend = 1.5 * 8 * engine.DefaultChord
 
-// heading returns the path's direction at share s of strip n, as long as the
-// strip.
-func (k *Carver) heading(n int32, s float64) (dx, dy float64) {
-	st := k.strips[n]
-	p := k.pieces[st.piece]
-	a, b := k.tips[st.first], k.tips[st.first+1]
-	dx, dy = b.x-a.x, b.y-a.y
-	l := math.Hypot(dx, dy)
-	before, after := st.first-1, st.first+2
-	if p.closed && before < p.first {
-		before = p.last - 1
+// heading returns the path's direction at share s of the strip, given the
+// straight step (dx, dy) from its beginning to its end.
+func (st *strip) heading(dx, dy, s float64) (float64, float64) {
+	t := mix(float64(st.from), float64(st.to), s)
+	if t == 0 {
+		return dx, dy
 	}
-	if p.closed && after > p.last {
-		after = p.first + 1
+	q := t * t
+	sin, cos := t*(1-q/6*(1-q/20)), 1-q/2*(1-q/12)
+	if q > 0.1 {
+		sin, cos = math.Sincos(t)
 	}
-	t0, t1 := 0.0, 0.0 // turn of the path's direction from the strip's own to its ends
-	if before >= p.first {
-		t0 = -bent(k.tips[before], a, b, l/(l+dist(k.tips[before], a)))
-	}
-	if after <= p.last {
-		t1 = bent(a, b, k.tips[after], l/(l+dist(b, k.tips[after])))
-	}
-	sin, cos := math.Sincos(mix(t0, t1, s))
 	return dx*cos - dy*sin, dx*sin + dy*cos
 }
 
-// bent returns the given share of the turn of the path at b, or 0 when b is a
-// true corner.
-func bent(a, b, c tip, share float64) float64 {
-	px, py, qx, qy := b.x-a.x, b.y-a.y, c.x-b.x, c.y-b.y
-	turn := math.Atan2(px*qy-py*qx, px*qx+py*qy)
-	if math.Abs(turn)*math.Min(math.Hypot(px, py), math.Hypot(qx, qy)) > bend {
-		return 0
+// bendPath finds how far the path of the last piece turns from each of its
+// strips to the strip's ends.
+func (k *Carver) bendPath() {
+	p := k.pieces[len(k.pieces)-1]
+	strips := k.strips[len(k.strips)-int(p.last-p.first):]
+	tips := k.tips[p.first : p.last+1]
+	join := func(before, after *strip, a, b, c tip) {
+		before.to, after.from = bent(a, b, c)
 	}
-	return turn * share
+	for i := 1; i < len(strips); i++ {
+		join(&strips[i-1], &strips[i], tips[i-1], tips[i], tips[i+1])
+	}
+	if n := len(strips); p.closed && n > 1 {
+		join(&strips[n-1], &strips[0], tips[n-1], tips[0], tips[1])
+	}
 }
 
-func dist(a, b tip) float64 { return math.Hypot(b.x-a.x, b.y-a.y) }
+// bent shares out the turn of the path at b between the strips before and after
+// it, by their lengths; none when b is a true corner.
+func bent(a, b, c tip) (before, after float32) {
+	px, py, qx, qy := b.x-a.x, b.y-a.y, c.x-b.x, c.y-b.y
+	turn := math.Atan2(px*qy-py*qx, px*qx+py*qy)
+	p, q := math.Hypot(px, py), math.Hypot(qx, qy)
+	if p+q == 0 || math.Abs(turn)*min(p, q) > bend {
+		return 0, 0
+	}
+	return float32(turn * p / (p + q)), float32(-turn * q / (p + q))
+}

@@ -44,7 +44,7 @@ func (k *Carver) Survey(ctx context.Context, g Grid, in Region) (Survey, error) 
 	bands := (g.Ny + rows - 1) / rows
 
 	levels := make([]levelling, bands)
-	if err := k.Bands(ctx, g, true, func(b Band) error {
+	if err := k.Bands(ctx, g, false, func(b Band) error {
 		levels[b.Row/rows].take(b, in)
 		return nil
 	}); err != nil {
@@ -91,7 +91,7 @@ type levelling struct {
 func (l *levelling) take(b Band, in Region) {
 	l.low, l.high = math.Inf(1), math.Inf(-1)
 	for j := range b.Rows {
-		z, facet := b.Z[j*b.Stride:], b.Facet[j*b.Stride:]
+		z := b.Z[j*b.Stride:]
 		inside(b.Grid, b.Row+j, in, func(from, to int) {
 			l.cells += int64(to - from)
 			sum := 0.0
@@ -99,7 +99,7 @@ func (l *levelling) take(b Band, in Region) {
 				h := float64(z[i])
 				sum += h
 				l.low, l.high = min(l.low, h), max(l.high, h)
-				if facet[i] < 0 {
+				if h == 0 { // a cut only ever lowers
 					l.uncut++
 				}
 			}
