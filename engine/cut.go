@@ -14,14 +14,15 @@ type Settings struct {
 // Move is one motion made by the operator since the cut before, in whole counts.
 type Move struct {
 	Motion  Motion
-	Axis    Axis    // Step, Turn, Shift, Chuck, Set
-	Count   int     // teeth, holes or divisions moved, with sign
-	Exact   float64 // what Count gives: mm, or rad
-	Wish    Amount  // what was asked for
-	Error   float64 // Exact less the wish, mm or rad; of a Set, where the axis comes to rest less where it was wished
-	Name    string  // Swap: the bar; Note: the words
-	Depth   float64 // SetDepth, mm
-	Reading int     // the dial's count after the move
+	Axis    Axis         // Step, Turn, Shift, Chuck, Set
+	Count   int          // teeth, holes or divisions moved, with sign
+	Exact   float64      // what Count gives: mm, or rad
+	Wish    Amount       // what was asked for
+	Error   float64      // Exact less the wish, mm or rad; of a Set, where the axis comes to rest less where it was wished
+	Name    string       // Swap: the bar; Note: the words
+	Depth   float64      // SetDepth, mm
+	Reading int          // the dial's count after the move
+	Origin  fault.Origin // the line of the sequence that asks for it
 }
 
 // Rounding is what whole teeth make of the wishes on one axis. The sum begins

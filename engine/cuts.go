@@ -101,6 +101,7 @@ const (
 	barEnds                    // the bar ends while the cutter is in the field
 	strokeEnd                  // the stroke ends while the cutter is in the field
 	noRadius                   // a ring without a radius
+	through                    // pumped through the blank
 )
 
 // newWork follows the bars and takes their motions apart.
@@ -261,6 +262,10 @@ func (w *work) clip(ctx context.Context) error {
 		t := w.tip(c)
 		if t.rose && c.Position+t.motion.foot <= 0 {
 			w.short[i] = noRadius
+			return nil
+		}
+		if c.Depth-t.motion.lowest >= w.setup.Blank.Thickness {
+			w.short[i] = through
 			return nil
 		}
 		if s.from >= s.to { // the bar is elsewhere

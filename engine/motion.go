@@ -30,6 +30,7 @@ type motion struct {
 
 	steepest  float64
 	top, foot float64 // of lift
+	lowest    float64 // of rise
 	rough     float64 // most by which the path leaves the straight line of a cell, mm
 	knots     []int32 // straight line engine: ends of the chords, the first at from
 }
@@ -200,6 +201,9 @@ func (m *motion) split(starts []edgeAt, radius, fine float64) {
 	m.foot, m.top = math.Inf(1), math.Inf(-1)
 	for _, v := range m.lift {
 		m.foot, m.top = min(m.foot, v), max(m.top, v)
+	}
+	for _, v := range m.rise {
+		m.lowest = min(m.lowest, v)
 	}
 	for _, v := range m.steep {
 		m.steepest = max(m.steepest, v)

@@ -23,7 +23,7 @@ func (w *work) faults() fault.List {
 	var keys []key
 	var cuts [][]int
 	for i, f := range w.short {
-		for _, why := range []fate{offField, barEnds, strokeEnd, noRadius} {
+		for _, why := range []fate{offField, barEnds, strokeEnd, noRadius, through} {
 			if f&why == 0 {
 				continue
 			}
@@ -68,6 +68,11 @@ func (w *work) why(f fate, numbers []int) (problem, mend string) {
 	case strokeEnd:
 		return fmt.Sprintf("the stroke ends in the middle of %s: it runs from %.4g to %.4g mm", which, s.Engine.StrokeMin, s.Engine.StrokeMax),
 			"give limits within the stroke where the cuts are to end, or a smaller field"
+	case through:
+		m := w.motions[first.Settings.Bar]
+		return fmt.Sprintf("%s %s pumped through the blank: %s deep and %s deeper, in metal of %s",
+				which, are, millimetres(first.Depth), millimetres(-m.lowest), millimetres(s.Blank.Thickness)),
+			"cut less deep, or take a pumping rosette of less amplitude"
 	}
 	m := w.motions[first.Settings.Bar]
 	return fmt.Sprintf("%s %s a ring without a radius: the slide stands at %s and the rosette takes away up to %s",

@@ -94,7 +94,7 @@ func (p *program) phaseOffers(r round, steps []int, perWave *big.Rat) []Offer {
 	if k, uniform := even(steps); uniform {
 		try := func(k int) bool {
 			waves := over(whole(int64(k)*int64(len(steps))), perWave)
-			if k == 0 || !waves.IsInt() {
+			if k == 0 || k < 0 != (steps[0] < 0) || !waves.IsInt() {
 				return false
 			}
 			offers = append(offers, Offer{Count: k, Cuts: len(steps),

@@ -71,15 +71,15 @@ func (r *runner) work(nodes []*node) {
 		case Swap:
 			if r.bar != it.Name {
 				r.bar = it.Name
-				r.moves = append(r.moves, Move{Motion: Swap, Name: it.Name})
+				r.moves = append(r.moves, Move{Motion: Swap, Name: it.Name, Origin: it.Origin})
 			}
 		case SetDepth:
 			if r.depth != it.Depth {
 				r.depth = it.Depth
-				r.moves = append(r.moves, Move{Motion: SetDepth, Depth: it.Depth})
+				r.moves = append(r.moves, Move{Motion: SetDepth, Depth: it.Depth, Origin: it.Origin})
 			}
 		case Note:
-			r.moves = append(r.moves, Move{Motion: Note, Name: it.Name})
+			r.moves = append(r.moves, Move{Motion: Note, Name: it.Name, Origin: it.Origin})
 		default:
 			r.move(n)
 		}
@@ -89,7 +89,7 @@ func (r *runner) work(nodes []*node) {
 // move brings an axis on by the motion's whole counts.
 func (r *runner) move(n *node) {
 	c, a := r.p.counted(n, r.bar), &r.p.axes[n.axis]
-	m := Move{Motion: n.item.Motion, Axis: n.axis, Count: c.count, Wish: n.item.Amount, Error: c.err}
+	m := Move{Motion: n.item.Motion, Axis: n.axis, Count: c.count, Wish: n.item.Amount, Error: c.err, Origin: n.item.Origin}
 	if n.item.Motion == Set {
 		m.Count -= r.reading[n.axis]
 		r.this[n.axis], r.sum[n.axis] = c.err, c.err

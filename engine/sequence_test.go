@@ -254,6 +254,7 @@ func TestFaults(t *testing.T) {
 		})},
 		{"short stroke", with(straight(panel(20, 20), cut()), func(s *Setup) { s.Engine.StrokeMax = 6 })},
 		{"ring without radius", rose(disc(36), cut(), step(mm(5, 100)), cut(), step(mm(5, 1)), cut())},
+		{"pumped through", with(rose(disc(36), step(mm(5, 1)), cut()), func(s *Setup) { s.Pump, s.Engine.Pumping = "8", 40 })},
 		{"rosette on a straight line engine", with(straight(disc(36), cut()), func(s *Setup) { s.Bars["plain"] = rose(disc(1)).Bars["24"] })},
 		{"start past the travel", with(straight(disc(36), cut()), func(s *Setup) {
 			s.Starts = []Start{{Axis: SlideAxis, Amount: mm(31, 1), Origin: fault.Origin{File: "job.yaml", Line: 3, Column: 9}}}
