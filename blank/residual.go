@@ -344,6 +344,50 @@ func (r *Residual) trendVariance(h [3]float64, k mat.Vector) float64 {
 	return mat.Dot(&g, &s)
 }
 
+// covariance returns K⁻¹K* of places and their plane's part, the factors of
+// their covariance given the readings:
+// C = K** − K*ᵀ(K⁻¹K*) + GᵀA⁻¹G, with G = H* − HᵀK⁻¹K*.
+func (r *Residual) covariance(places []r2.Vec) (cross, solved, g, plane *mat.Dense) {
+	n, m := len(r.points), len(places)
+	cross, solved, g, plane = mat.NewDense(n, m, nil), new(mat.Dense), mat.NewDense(3, m, nil), new(mat.Dense)
+	column := make([]float64, n)
+	for j, p := range places {
+		r.correlations(column, p)
+		cross.SetCol(j, column)
+		row := r.frame.row(p)
+		g.SetCol(j, row[:])
+	}
+	_ = r.chol.SolveTo(solved, cross)
+	var t mat.Dense
+	t.Mul(r.solved.T(), cross)
+	g.Sub(g, &t)
+	_ = r.trend.SolveTo(plane, g)
+	return cross, solved, g, plane
+}
+
+// uncertainties fills sd with the standard uncertainty at each place: At's, for
+// many places at once.
+func (r *Residual) uncertainties(sd []float64, places []r2.Vec) {
+	cross, solved, g, plane := r.covariance(places)
+	for j := range sd {
+		sd[j] = 1
+	}
+	add := func(a, b *mat.Dense, sign float64) {
+		rows, _ := a.Dims()
+		for i := range rows {
+			x, y := a.RawRowView(i), b.RawRowView(i)
+			for j := range sd {
+				sd[j] += sign * x[j] * y[j]
+			}
+		}
+	}
+	add(cross, solved, -1)
+	add(g, plane, 1)
+	for j, v := range sd {
+		sd[j] = math.Sqrt(max(0, v*r.spread))
+	}
+}
+
 // Inside says whether p lies in the readings' hull, grown by Margin.
 func (r *Residual) Inside(p r2.Vec) bool {
 	return polygonDistance(r.hull, p) <= r.Margin
@@ -387,26 +431,12 @@ func (r *Residual) MostHelpful(field *Field) (Advice, error) {
 	if len(places) == 0 {
 		return Advice{}, fmt.Errorf("the field is narrower than %s mm everywhere: no place to read was found", short(side))
 	}
-	// Covariance of the places among themselves, given the readings:
-	// C = K** − (L⁻¹K*)ᵀ(L⁻¹K*) + GᵀA⁻¹G. A reading at c lowers the variance at p
-	// by C(p, c)²/(C(c, c) + η).
-	n, m := len(r.points), len(places)
-	cross, g := mat.NewDense(n, m, nil), mat.NewDense(3, m, nil)
-	column := make([]float64, n)
-	for j, p := range places {
-		r.correlations(column, p)
-		cross.SetCol(j, column)
-		row := r.frame.row(p)
-		g.SetCol(j, row[:])
-	}
-	var solved, c, plane, t mat.Dense
-	_ = r.chol.SolveTo(&solved, cross)
-	c.Mul(cross.T(), &solved)
-	t.Mul(r.solved.T(), cross)
-	g.Sub(g, &t)
-	_ = r.trend.SolveTo(&plane, g)
-	t.Reset()
-	t.Mul(g.T(), &plane)
+	// A reading at c lowers the variance at p by C(p, c)²/(C(c, c) + η).
+	m := len(places)
+	cross, solved, g, plane := r.covariance(places)
+	var c, t mat.Dense
+	c.Mul(cross.T(), solved)
+	t.Mul(g.T(), plane)
 	inverse := math.Sqrt(5) / r.Length
 	for i, p := range places {
 		for j, q := range places {
