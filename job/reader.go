@@ -27,6 +27,7 @@ type finding struct {
 	fault.Fault
 	path  string
 	loose bool
+	src   *source // the line is taken from it when the list is made; nil when it has it
 }
 
 // place is where a value stands.
@@ -66,8 +67,12 @@ func (r *reader) fault(n *yaml.Node, at, problem, mend string) {
 }
 
 func (r *reader) find(n *yaml.Node, at, problem, mend string, loose bool) {
-	r.faults = append(r.faults, finding{r.src.at(n.Line, n.Column, at, problem, mend), join(r.root, at), loose})
+	f := fault.Fault{Origin: fault.Origin{File: r.src.name, Line: n.Line, Column: n.Column}, Field: at, Problem: problem, Mend: mend}
+	r.faults = append(r.faults, finding{f, join(r.root, at), loose, r.src})
 }
+
+// full says that reading on would only find more of what nobody reads.
+func (r *reading) full() bool { return len(r.faults) > 10*mostFault }
 
 // checked takes what a part's own check found, with fields relative to path,
 // and gives each fault its place. What reading has already refused is not told
@@ -84,7 +89,7 @@ func (r *reading) checked(path string, found fault.List) {
 			return false
 		})
 		if !told {
-			r.faults = append(r.faults, finding{r.placed(full, f), full, false})
+			r.faults = append(r.faults, finding{r.placed(full, f), full, false, nil})
 		}
 	}
 }
@@ -135,8 +140,11 @@ func (r *reading) list(first string) fault.List {
 	var l fault.List
 	for _, f := range r.faults {
 		if len(l) == mostFault {
-			l = append(l, fault.Fault{Origin: f.Origin, Problem: fmt.Sprintf("%d more faults follow", len(r.faults)-mostFault), Mend: "mend those above first"})
+			l = append(l, fault.Fault{Origin: f.Origin, Problem: fmt.Sprintf("%d faults or more follow", len(r.faults)-mostFault), Mend: "mend those above first"})
 			break
+		}
+		if f.src != nil {
+			f.Line = f.src.line(f.Origin.Line, f.Origin.Column)
 		}
 		l = append(l, f.Fault)
 	}

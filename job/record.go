@@ -231,7 +231,7 @@ func (rec *record[T]) among(variants []string) string {
 // are unknown or stand twice.
 func (rec *record[T]) entries(r *reader, n *yaml.Node, at string) map[string][2]*yaml.Node {
 	found := map[string][2]*yaml.Node{}
-	for i := 0; i+1 < len(n.Content); i += 2 {
+	for i := 0; i+1 < len(n.Content) && !r.full(); i += 2 {
 		k, v := n.Content[i], n.Content[i+1]
 		first, twice := found[k.Value]
 		switch {

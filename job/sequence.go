@@ -349,6 +349,9 @@ func (r *reader) sequence(n *yaml.Node, at string) []engine.Item {
 	}
 	var items []engine.Item
 	for i, c := range n.Content {
+		if r.full() {
+			break
+		}
 		items = append(items, r.line(c, item(at, i))...)
 	}
 	return items
@@ -377,7 +380,7 @@ func (r *reader) line(n *yaml.Node, at string) []engine.Item {
 	}
 	var first *motion
 	var value, body *yaml.Node
-	for i := 0; i+1 < len(n.Content); i += 2 {
+	for i := 0; i+1 < len(n.Content) && !r.full(); i += 2 {
 		k, v := n.Content[i], n.Content[i+1]
 		m := slices.IndexFunc(motions, func(m motion) bool { return m.key == k.Value })
 		switch {

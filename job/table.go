@@ -59,7 +59,7 @@ func readPart[T any](r *reader, f *partFile, rec *record[T], at string, v *T) bo
 		if !f.told {
 			f.told = true
 			for _, g := range f.faults {
-				r.faults = append(r.faults, finding{g, join(r.root, at), false})
+				r.faults = append(r.faults, finding{g, join(r.root, at), false, nil})
 			}
 		}
 		return false

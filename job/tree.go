@@ -52,31 +52,32 @@ func (s *source) start(line int) int {
 }
 
 // line returns a line without its end, as it can be shown: control characters
-// replaced, and cut to the part about the column when it is long.
+// replaced, and of a long line the part about the column.
 func (s *source) line(line, column int) string {
 	if line < 1 || line > len(s.ends) {
 		return ""
 	}
-	t := strings.TrimRight(string(s.text[s.start(line):s.ends[line-1]]), "\r\n")
-	r := []rune(strings.ToValidUTF8(t, "\ufffd"))
-	for i, c := range r {
-		if c != '\t' && !printable(c) {
-			r[i] = '\ufffd'
-		}
-	}
 	const most = 120
-	if len(r) > most {
-		from := max(0, min(column-most/2, len(r)-most))
-		cut := append([]rune(nil), r[from:from+most]...)
-		if from > 0 {
-			cut[0] = '…'
+	from := max(0, column-1-most*3/4) // characters left out in front
+	text := bytes.TrimRight(s.text[s.start(line):s.ends[line-1]], "\r\n")
+	var b strings.Builder
+	n := 0
+	for i := 0; i < len(text); n++ {
+		c, size := utf8.DecodeRune(text[i:])
+		i += size
+		switch {
+		case n == from && from > 0, n == from+most-1 && i < len(text):
+			b.WriteRune('…')
+		case n >= from+most:
+			return b.String()
+		case n < from:
+		case c != '\t' && !printable(c):
+			b.WriteRune(utf8.RuneError)
+		default:
+			b.WriteRune(c)
 		}
-		if from+most < len(r) {
-			cut[most-1] = '…'
-		}
-		r = cut
 	}
-	return string(r)
+	return b.String()
 }
 
 // at makes a fault of the file at a place; line 0 is the file as a whole.
