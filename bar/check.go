@@ -13,7 +13,8 @@ const (
 	MaxHeights = 1000      // unequal bumps
 	MaxCount   = 10_000    // bumps round a rosette
 
-	longest  = 10_000.0 // mm: length of a bar, a wave, a radius
+	longest  = 10_000.0 // mm: length of a bar, of what repeats along it
+	widest   = 1000.0   // mm: radius of a rosette
 	shortest = 0.001    // mm: a wave
 	highest  = 1000.0   // mm: any height from the datum
 	maxFault = 10       // points named one by one before the rest are counted
@@ -98,7 +99,7 @@ func (c *checker) frame() {
 		}
 		return
 	}
-	c.within("radius", "a mean radius", e.Radius, 0.1, longest)
+	c.within("radius", "a mean radius", e.Radius, 0.1, widest)
 	if e.Length != 0 {
 		c.add("length", "a rosette goes round; it has no length", "take it away")
 	}
@@ -229,6 +230,10 @@ func (c *checker) heights() {
 		c.edge.Count = n
 	}
 	wave := c.wave()
+	if wave && !e.polar() && c.λ*float64(n) > longest {
+		c.add("heights", fmt.Sprintf("%d bumps of %s are longer than %s", n, mm(c.λ), mm(longest)), "list fewer or shorten the wave")
+		return
+	}
 	most := 0.0
 	for i, h := range e.Heights {
 		if c.within(fmt.Sprintf("heights[%d]", i), "a height", h, 0, highest) && wave {
@@ -277,10 +282,10 @@ func (c *checker) points() {
 			c.add(field, fmt.Sprintf("a height of %s cannot be used", mm(h)), "keep within 1 m of the datum")
 		case i > 0 && !(y > e.Drawn[i-1][0]*unit):
 			c.add(field, "it does not stand further along than the point before", "list the points in order along the edge, no two at one place")
-		case !(e.polar() && e.Radius+h <= 0):
-			c.slope(field, math.Abs(h-e.Drawn[i-1][1])/(y-e.Drawn[i-1][0]*unit), "move it further from the point before")
-		default:
+		case e.polar() && e.Radius+h <= 0:
 			c.add(field, "it lies beyond the middle of the rosette", "give a height above minus the radius")
+		case math.Abs(e.Drawn[i-1][1]) <= highest: // else the point before is at fault
+			c.slope(field, math.Abs(h-e.Drawn[i-1][1])/(y-e.Drawn[i-1][0]*unit), "move it further from the point before")
 		}
 		if len(c.faults) >= maxFault {
 			return

@@ -17,9 +17,20 @@ func line(y0, h0, y1, h1 float64) piece {
 	return piece{kind: straight, a: y0, b: y1, y0: y0, c0: h0, c1: (h1 - h0) / (y1 - y0)}
 }
 
+// sharp is the radius or the length of a flat, mm, below which there is none: a
+// nanometre, far below what can be made and far above rounding.
+const sharp = 1e-6
+
+func blunt(x float64) float64 {
+	if x < sharp {
+		return 0
+	}
+	return x
+}
+
 // trapezoidPieces: the crest's flat is centred on λ/4, the hollow's on 3λ/4.
 func trapezoidPieces(λ, a, crest, hollow float64) []piece {
-	c, h := crest*λ/2, hollow*λ/2
+	c, h := blunt(crest*λ)/2, blunt(hollow*λ)/2
 	corners := [][2]float64{{λ/4 - c, a}, {λ/4 + c, a}, {3*λ/4 - h, -a}, {3*λ/4 + h, -a}, {5*λ/4 - c, a}}
 	var out []piece
 	for i := 1; i < len(corners); i++ {
@@ -32,7 +43,8 @@ func trapezoidPieces(λ, a, crest, hollow float64) []piece {
 
 // arcShares returns the shares of the wave that bump and hollow take: as given,
 // one from the other, or half each.
-func arcShares(crest, hollow float64) (c, h float64) {
+func arcShares(λ, crest, hollow float64) (c, h float64) {
+	crest, hollow = blunt(crest*λ)/λ, blunt(hollow*λ)/λ
 	switch {
 	case crest == 0 && hollow == 0:
 		return 0.5, 0.5
@@ -53,7 +65,7 @@ func arcShares(crest, hollow float64) (c, h float64) {
 //
 // With no hollow (c = 1) the bumps meet in cusps, with no bump the hollows do.
 func arcPieces(λ, a, crest, hollow float64) []piece {
-	c, h := arcShares(crest, hollow)
+	c, h := arcShares(λ, crest, hollow)
 	β := 2 * math.Atan(4*a/λ)
 	sin := math.Sin(β)
 	var out []piece
@@ -92,17 +104,9 @@ func zigzagFlank(λ, a, nose, root float64) (u float64, ok bool) {
 	return u, u < 1
 }
 
-// sharp is the radius, mm, below which a nose is drawn as a corner.
-const sharp = 1e-6
-
 // zigzagPieces: crests at λ/4, hollows at 3λ/4.
 func zigzagPieces(λ, a, nose, root float64) []piece {
-	if nose < sharp {
-		nose = 0
-	}
-	if root < sharp {
-		root = 0
-	}
+	nose, root = blunt(nose), blunt(root)
 	u, _ := zigzagFlank(λ, a, nose, root)
 	sin := 2 * u / (1 + u*u)
 	rise := 2 * u * u / (1 + u*u) // 1 − cos β
@@ -117,10 +121,11 @@ func zigzagPieces(λ, a, nose, root float64) []piece {
 		}
 	}
 	add(piece{kind: arc, a: top, b: top + n, y0: top, c0: a - nose, c1: nose})
-	add(line(top+n, hn, low-r, hr))
+	tan := 2 * u / (1 - u*u)
+	add(piece{kind: straight, a: top + n, b: low - r, y0: top + n, c0: hn, c1: -tan})
 	add(piece{kind: arc, a: low - r, b: low, y0: low, c0: root - a, c1: -root})
 	add(piece{kind: arc, a: low, b: low + r, y0: low, c0: root - a, c1: -root})
-	add(line(low+r, hr, next-n, hn))
+	add(piece{kind: straight, a: low + r, b: next - n, y0: low + r, c0: hr, c1: tan})
 	add(piece{kind: arc, a: next - n, b: next, y0: next, c0: a - nose, c1: nose})
 	for i := 1; i < len(out); i++ {
 		out[i].a = out[i-1].b

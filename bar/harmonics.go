@@ -40,6 +40,9 @@ func (p *Profile) Harmonics(n int) []Harmonic {
 		for k := range int(parts) {
 			a := q.a + (q.b-q.a)*float64(k)/parts
 			b := q.a + (q.b-q.a)*float64(k+1)/parts
+			if !(b > a) {
+				continue
+			}
 			quad.Legendre{}.FixedLocations(x[:], w[:], a, b)
 			for j := range x {
 				g := q.at(x[j]).h * w[j]

@@ -19,8 +19,13 @@ const (
 	// MaxTouch is the largest touchpiece, mm, taken to be meant.
 	MaxTouch = 1000
 
-	// maxSpans limits the table of a path: 2²³ spans are 400 MB.
-	maxSpans = 1 << 23
+	// leastTouch is the radius, mm, below which a touchpiece is a point. On the
+	// steepest flank that is a matter of 6·10⁻⁸ mm.
+	leastTouch = 1e-9
+
+	// maxSpans limits the table of a path to 200 MB: two spans for each of
+	// MaxPoints, and some over.
+	maxSpans = 1 << 22
 )
 
 // Path is the way of a touchpiece over an edge. It is not changed after Follow
@@ -84,6 +89,9 @@ func (pr *Profile) Follow(ρ float64) (*Path, error) {
 		return nil, fault.List{{Field: field, Problem: fmt.Sprintf("a radius of %.4g mm is too large for this rosette, whose least radius is %.4g mm", ρ, pr.leastRadius()),
 			Mend: fmt.Sprintf("give a rubber of %.3g mm or less, or a gentler rosette", most)}}
 	}
+	if ρ < leastTouch {
+		p.follower.ρ = 0
+	}
 	if len(pr.pieces) == 0 {
 		return p, nil
 	}
@@ -112,6 +120,13 @@ func (pr *Profile) Follow(ρ float64) (*Path, error) {
 			if jump := math.Abs(r.slope - l.slope); jump > sameSlope || r.y > l.y {
 				p.kinks = append(p.kinks, kink{stop, r.lift, l.y, r.y, jump})
 			}
+		}
+	}
+	if p.period > 0 {
+		// Over the highest crest, a corner only for a touchpiece without radius.
+		l, r := f.over(&run[len(run)-1], end), f.over(&run[0], p.start)
+		if jump := math.Abs(r.slope - l.slope); jump > sameSlope {
+			p.kinks = append(p.kinks, kink{p.start, r.lift, r.y, r.y, jump})
 		}
 	}
 	p.spans = t.spans
@@ -236,7 +251,11 @@ func (p *Path) At(s float64) (lift, slope float64) {
 
 func (p *Path) eval(q *span, s float64) (lift, slope float64) {
 	if q.turn {
-		return p.follower.frame.disc(q.c[0], q.c[1], p.follower.ρ, s)
+		lift, slope = p.follower.frame.disc(q.c[0], q.c[1], p.follower.ρ, s)
+		if math.IsInf(lift, 0) { // by rounding, at the end of the steepest flank
+			lift = q.c[1] - p.follower.ρ
+		}
+		return lift, slope
 	}
 	u := s - q.s
 	a := float64(q.c[3]*u) + q.c[2]

@@ -145,7 +145,7 @@ func TestShiftedDrawing(t *testing.T) {
 		a, _ := p.At(s)
 		b, _ := q.At(s + d)
 		if math.Abs(a-b) > 2*PathError {
-			t.Fatal(a, b)
+			t.Fatalf("%+v shifted by %v, ρ=%v at %v: %v, then %v", e, d, ρ, s, a, b)
 		}
 	})
 }

@@ -20,7 +20,9 @@ func splineSlopes(y, h []float64, periodic bool) []float64 {
 				tall = append(tall, h[i])
 			}
 		}
-		return splineSlopes(long, tall, true)[:n+1]
+		m := splineSlopes(long, tall, true)[:n+1]
+		m[n] = m[0]
+		return m
 	}
 	d := make([]float64, n)
 	p := make([]float64, n)
