@@ -142,7 +142,7 @@ func (k *Carver) sweep(ctx context.Context, g Grid, rows int, top float64, only 
 	bands := (g.Ny + rows - 1) / rows
 	spans := k.spans(g, rows, top)
 	for from := 0; from < bands; {
-		bins := bin(spans, from, bands)
+		bins := bin(spans, from, bands, binItems)
 		if err := each(ctx, bins.len(), func(i int) error {
 			if only != nil && !only[from+i] {
 				return nil
@@ -187,9 +187,9 @@ type bins struct {
 func (b bins) len() int         { return len(b.start) - 1 }
 func (b bins) at(i int) []int32 { return b.strip[b.start[i]:b.start[i+1]] }
 
-// bin sorts the spans into the bands from from on, as many as binItems allow
+// bin sorts the spans into the bands from from on, as many as most strips allow
 // but at least one.
-func bin(spans []span, from, bands int) bins {
+func bin(spans []span, from, bands, most int) bins {
 	count := make([]int, bands-from+1)
 	for _, s := range spans {
 		if int(s.last) < from {
@@ -202,7 +202,7 @@ func bin(spans []span, from, bands int) bins {
 	open, sum := 0, 0
 	for i := range bands - from {
 		open += count[i]
-		if sum += open; i > 0 && sum > binItems {
+		if sum += open; i > 0 && sum > most {
 			break
 		}
 		start = append(start, sum)

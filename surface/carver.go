@@ -45,9 +45,13 @@ type piece struct {
 // are numbered in 32 bits.
 const MaxStrips = math.MaxInt32/3 - 1
 
+// MaxPlace is how far from the work's centre a path may go, mm: a kilometre is
+// surely a slip.
+const MaxPlace = 1e6
+
 // NewCarver prepares the cuts for carving with a cutter. A tip flat or an angle
-// that is no V is returned as a fault.List; a path with a place that is not
-// finite, as an error naming the cut.
+// that is no V is returned as a fault.List; a path that leaves
+// MaxPlace, as an error naming the cut.
 func NewCarver(cuts []engine.Cut, c cutter.Cutter) (*Carver, error) {
 	var faults fault.List
 	if !(c.Included > 0 && c.Included < math.Pi) {
@@ -55,7 +59,7 @@ func NewCarver(cuts []engine.Cut, c cutter.Cutter) (*Carver, error) {
 			Problem: fmt.Sprintf("%v deg is not the angle of a V", c.Included*180/math.Pi),
 			Mend:    "give the angle between the flanks, above 0 and below 180 deg"})
 	}
-	if !(c.Flat >= 0) || math.IsInf(c.Flat, 0) {
+	if !(c.Flat >= 0 && c.Flat <= MaxPlace) {
 		faults = append(faults, fault.Fault{Field: "cutter.flat",
 			Problem: fmt.Sprintf("%v mm is not the width of a tip", c.Flat),
 			Mend:    "give the width of the tip flat, 0 for a sharp tip"})
@@ -101,8 +105,8 @@ func (k *Carver) add(p *engine.Piece, number int) error {
 	}
 	first := int32(len(k.tips))
 	for i, v := range p.Path {
-		if !finite(v.X, v.Y, v.Z, v.Across) {
-			return fmt.Errorf("surface: cut %d: place %d of the path, (%v, %v, %v) across %v, is not finite", number, i+1, v.X, v.Y, v.Z, v.Across)
+		if !finite(v.Across) || !(max(math.Abs(v.X), math.Abs(v.Y), math.Abs(v.Z)) <= MaxPlace) {
+			return fmt.Errorf("surface: cut %d: place %d of the path, (%v, %v, %v) across %v, is no place on the work", number, i+1, v.X, v.Y, v.Z, v.Across)
 		}
 		k.tips = append(k.tips, newTip(v))
 	}

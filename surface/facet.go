@@ -146,20 +146,20 @@ func (v vee) wedges(a, b tip, top float64) int {
 }
 
 // gradient returns the gradient that rises from a.z to b.z along the path and
-// by slope along (mx, my); ok is false where the two are parallel. A tip that
+// by slope along m; ok is false where the two are parallel. A tip that
 // stays in its place while the V turns makes a cone.
-func gradient(a, b tip, mx, my, slope float64) (g corner, ok bool) {
+func gradient(a, b tip, m corner, slope float64) (g corner, ok bool) {
 	dx, dy, dz := b.x-a.x, b.y-a.y, b.z-a.z
-	d := float64(dx*my) - float64(dy*mx)
+	d := float64(dx*m.y) - float64(dy*m.x)
 	if l := math.Abs(dx) + math.Abs(dy); math.Abs(d) <= parallel*l {
 		if l < 1e-12 {
-			return corner{float64(slope * mx), float64(slope * my)}, true
+			return corner{float64(slope * m.x), float64(slope * m.y)}, true
 		}
 		return corner{}, false
 	}
 	return corner{
-		(float64(dz*my) - float64(slope*dy)) / d,
-		(float64(slope*dx) - float64(dz*mx)) / d,
+		(float64(dz*m.y) - float64(slope*dy)) / d,
+		(float64(slope*dx) - float64(dz*m.x)) / d,
 	}, true
 }
 
@@ -200,54 +200,55 @@ func (k *Carver) carve(r *raster, n int32, top float64) {
 
 // wedge lowers r to the planes of one wedge of strip n.
 func (r *raster) wedge(n int32, a, b tip, top float64) {
-	mx, my := a.ux, a.uy
+	m := corner{a.ux, a.uy}
 	if turns(a, b) {
-		mx, my = turn(a, b, 0.5)
+		m.x, m.y = turn(a, b, 0.5)
 	}
-	var f facet
+	reachA, reachB := r.vee.reach(a.z, top), r.vee.reach(b.z, top)
 	if h := r.vee.half; h > 0 {
-		if g, ok := gradient(a, b, mx, my, 0); ok {
-			f.plane = plane{a.x, a.y, a.z, g.x, g.y}
-			f.corner = [4]corner{along(a, -h), along(b, -h), along(b, h), along(a, h)}
-			r.fill(&f, 3*n+1)
+		if g, ok := gradient(a, b, m, 0); ok {
+			p := plane{a.x, a.y, a.z, g.x, g.y}
+			r.quad(3*n+1, p, m, out(a, -h), out(b, -h), out(a, h), out(b, h))
 		}
 	}
-	reach, reachB := r.vee.reach(a.z, top), r.vee.reach(b.z, top)
 	for side := int32(0); side <= 2; side += 2 {
 		s := float64(side - 1)
 		// The flank's own inner edge stands in for the path.
 		ai, bi := a, b
 		if r.vee.half > 0 {
-			c, d := along(a, s*r.vee.half), along(b, s*r.vee.half)
-			ai.x, ai.y, bi.x, bi.y = c.x, c.y, d.x, d.y
+			p, q := out(a, s*r.vee.half), out(b, s*r.vee.half)
+			ai.x, ai.y, bi.x, bi.y = p.x, p.y, q.x, q.y
 		}
-		g, ok := gradient(ai, bi, mx, my, s*r.vee.cot)
-		if !ok {
-			continue
+		if g, ok := gradient(ai, bi, m, s*r.vee.cot); ok {
+			p := plane{ai.x, ai.y, ai.z, g.x, g.y}
+			r.quad(3*n+side, p, m, corner{ai.x, ai.y}, corner{bi.x, bi.y}, out(ai, s*reachA), out(bi, s*reachB))
 		}
-		f.plane = plane{ai.x, ai.y, ai.z, g.x, g.y}
-		ao, bo := along(ai, s*reach), along(bi, s*reachB)
-		f.corner = [4]corner{{ai.x, ai.y}, {bi.x, bi.y}, bo, ao}
-		in := float64((bi.x-ai.x)*my) - float64((bi.y-ai.y)*mx)
-		out := float64((bo.x-ao.x)*my) - float64((bo.y-ao.y)*mx)
-		if float64(in*out) >= 0 {
-			r.fill(&f, 3*n+side)
-			continue
-		}
-		// The V turns about a place within its reach: the flank folds over there.
-		c := in / (in - out)
-		fold := corner{
-			mix(mix(ai.x, ao.x, c), mix(bi.x, bo.x, c), 0.5),
-			mix(mix(ai.y, ao.y, c), mix(bi.y, bo.y, c), 0.5),
-		}
-		f.corner[2], f.corner[3] = fold, fold
-		r.fill(&f, 3*n+side)
-		f.corner = [4]corner{fold, fold, bo, ao}
-		r.fill(&f, 3*n+side)
 	}
 }
 
-// along returns the place at t along the V.
-func along(a tip, t float64) corner {
+// quad lowers r to a plane between the inner edge from ai to bi and the outer
+// edge from ao to bo, whose ends lie along the V; m is its middle direction.
+func (r *raster) quad(id int32, p plane, m, ai, bi, ao, bo corner) {
+	f := facet{[4]corner{ai, bi, bo, ao}, p}
+	inner := float64((bi.x-ai.x)*m.y) - float64((bi.y-ai.y)*m.x)
+	outer := float64((bo.x-ao.x)*m.y) - float64((bo.y-ao.y)*m.x)
+	if float64(inner*outer) >= 0 {
+		r.fill(&f, id)
+		return
+	}
+	// The V turns about a place within its reach: the plane folds over there.
+	s := inner / (inner - outer)
+	fold := corner{
+		mix(mix(ai.x, ao.x, s), mix(bi.x, bo.x, s), 0.5),
+		mix(mix(ai.y, ao.y, s), mix(bi.y, bo.y, s), 0.5),
+	}
+	f.corner = [4]corner{ai, bi, fold, fold}
+	r.fill(&f, id)
+	f.corner = [4]corner{fold, fold, bo, ao}
+	r.fill(&f, id)
+}
+
+// out returns the place at t along the V.
+func out(a tip, t float64) corner {
 	return corner{a.x + float64(t*a.ux), a.y + float64(t*a.uy)}
 }

@@ -42,7 +42,7 @@ type Figures struct {
 	CuttingForceHigh  *float64 `json:"cutting_force_high_n,omitempty"`
 	ForceExtrapolated bool     `json:"cutting_force_extrapolated"` // chips thinner than the published tables
 
-	ProfileLength float64 `json:"profile_length_mm"` // of the line that the R figures are taken along
+	ProfileLength float64 `json:"profile_length_mm"` // of the lines that the R figures are the mean of
 	Ra            float64 `json:"ra_um"`
 	Rq            float64 `json:"rq_um"`
 	Rz            float64 `json:"rz_um"`
@@ -66,20 +66,14 @@ const (
 	surveyCells = 6 << 20
 	// grooveCells is how many cells a groove's width is given when there is room.
 	grooveCells = 24
-	// profileReach is how far the profile runs to either side, mm. Four
-	// millimetres in all is the evaluation length that ISO 21920-3 sets for
-	// features 0.13 to 0.4 mm apart (from memory).
-	profileReach = 2
-	// profileSteps to the millimetre: 1 µm, so that a crest 0.1 mm from the
-	// next is met within half a percent of its height.
-	profileSteps = 1000
 )
 
 // Measure says what the surface will be when the list of cuts is worked on flat
 // stock. The S figures, lands and crests are taken over the field; the R figures
-// along a straight line that crosses the middle of the middle cut along the V
-// and so runs across the cuts, as far as the field goes but at most 2 mm to
-// either side. The set-up must have passed its checks.
+// along straight lines that cross the middle cut in the direction of the V, and so
+// run across the cuts, as far as the field goes but at most 2 mm to either side:
+// the mean of nine lines, whose places along the cut no repeat of the pattern
+// hits alike. The set-up must have passed its checks.
 func Measure(ctx context.Context, list *engine.List, setup *engine.Setup, metal cutter.Metal) (Figures, error) {
 	c := setup.Cutter
 	k, err := NewCarver(list.Cuts, c)
@@ -111,6 +105,7 @@ func Measure(ctx context.Context, list *engine.List, setup *engine.Setup, metal 
 	field := setup.Blank.Field()
 	g, ok := surveyGrid(field.Bounds(), f.GrooveWidth)
 	if !ok {
+		f.round()
 		return f, nil // no field to cut
 	}
 	s, err := k.Survey(ctx, g, field)
@@ -126,16 +121,33 @@ func Measure(ctx context.Context, list *engine.List, setup *engine.Setup, metal 
 	t := s.Texture
 	f.Sa, f.Sq, f.Sz, f.Ssk, f.Sku, f.Sdq, f.Sdr = t.Sa*um, t.Sq*um, t.Sz*um, t.Ssk, t.Sku, t.Sdq, t.Sdr
 
-	if a, b, ok := acrossMiddle(list.Cuts, field); ok {
-		f.ProfileLength = r2.Norm(r2.Sub(b, a))
-		z, err := k.Section(ctx, a, b, max(sections+1, int(f.ProfileLength*profileSteps)))
-		if err != nil {
-			return Figures{}, fmt.Errorf("measuring across the cuts: %w", err)
-		}
-		p := ProfileOf(z)
-		f.Ra, f.Rq, f.Rz, f.Rsk, f.Rku = p.Ra*um, p.Rq*um, p.Rz*um, p.Rsk, p.Rku
+	p, length, err := k.across(ctx, list.Cuts, field)
+	if err != nil {
+		return Figures{}, fmt.Errorf("measuring across the cuts: %w", err)
 	}
+	f.ProfileLength = length
+	f.Ra, f.Rq, f.Rz, f.Rsk, f.Rku = p.Ra*um, p.Rq*um, p.Rz*um, p.Rsk, p.Rku
+	f.round()
 	return f, nil
+}
+
+// round drops the digits that a figure does not deserve: it keeps nanometres,
+// thousandths of a degree and centinewtons.
+func (f *Figures) round() {
+	to := func(digits float64, values ...*float64) {
+		p := math.Pow(10, digits)
+		for _, v := range values {
+			if v != nil {
+				*v = math.Round(*v*p)/p + 0 // no −0
+			}
+		}
+	}
+	to(6, &f.GrooveDepth, &f.GrooveDepthLeast, &f.GrooveDepthGreatest, &f.GrooveWidth, &f.LandShare, f.LandsVanish, &f.ProfileLength)
+	to(3, f.CrestBelow, f.CrestBelowLeast, f.CrestBelowGreatest, &f.LengthCut, &f.ChipArea, &f.Cell)
+	to(3, &f.Ra, &f.Rq, &f.Rz, &f.Sa, &f.Sq, &f.Sz, &f.SteepestSlope, &f.HeelLimit, &f.HeelMargin, &f.FlashAngle)
+	to(4, &f.WidthSensitivity, &f.Rsk, &f.Rku, &f.Ssk, &f.Sku)
+	to(6, &f.Sdq, &f.Sdr)
+	to(2, f.CuttingForce, f.CuttingForceLow, f.CuttingForceHigh)
 }
 
 // depths returns the least, the median and the greatest wished depth.
@@ -167,77 +179,6 @@ func (k *Carver) steepest() float64 {
 	return worst
 }
 
-// raysMeet returns the radius inside which the grooves of a sequence of rays
-// leave no land: where the rays, Δ apart, are a groove's width w apart, r·Δ = w.
-// ok is false for a sequence that is not made of evenly spaced rays.
-func raysMeet(cuts []engine.Cut, width float64) (r float64, ok bool) {
-	var angles []float64
-	for i := range cuts {
-		c := &cuts[i]
-		if math.Abs(c.Position) > 1e-9 {
-			return 0, false
-		}
-		var fore, back bool
-		for j := range c.Pieces {
-			if c.Pieces[j].Closed {
-				return 0, false
-			}
-			fore = fore || c.Pieces[j].Stop > 0
-			back = back || c.Pieces[j].Start < 0
-		}
-		if fore {
-			angles = append(angles, wrap(c.Turned))
-		}
-		if back {
-			angles = append(angles, wrap(c.Turned+math.Pi))
-		}
-	}
-	sort.Float64s(angles)
-	const same = 1e-7
-	rays := angles[:0]
-	for _, a := range angles {
-		if len(rays) == 0 || a-rays[len(rays)-1] > same {
-			rays = append(rays, a)
-		}
-	}
-	if n := len(rays); n > 1 && rays[0]+2*math.Pi-rays[n-1] <= same {
-		rays = rays[:n-1]
-	}
-	if len(rays) < 3 {
-		return 0, false
-	}
-	// One gap may be wider: that of a sector.
-	least, wide := math.Inf(1), 0
-	for i := range rays {
-		least = min(least, gap(rays, i))
-	}
-	for i := range rays {
-		if gap(rays, i) > least*1.001 {
-			wide++
-		}
-	}
-	if wide > 1 {
-		return 0, false
-	}
-	return width / least, true
-}
-
-func gap(rays []float64, i int) float64 {
-	if i == len(rays)-1 {
-		return rays[0] + 2*math.Pi - rays[i]
-	}
-	return rays[i+1] - rays[i]
-}
-
-// wrap returns the angle within [0, 2π).
-func wrap(a float64) float64 {
-	a = math.Mod(a, 2*math.Pi)
-	if a < 0 {
-		a += 2 * math.Pi
-	}
-	return a
-}
-
 // surveyGrid lays cells over the box: a groove's width in grooveCells of them
 // while surveyCells allow it.
 func surveyGrid(box r2.Box, width float64) (g Grid, ok bool) {
@@ -256,47 +197,4 @@ func surveyGrid(box r2.Box, width float64) (g Grid, ok bool) {
 	g.X0 = box.Min.X + (w-float64(g.Nx-1)*cell)/2
 	g.Y0 = box.Min.Y + (h-float64(g.Ny-1)*cell)/2
 	return g, true
-}
-
-// acrossMiddle returns the ends of the line that the R figures are taken along.
-func acrossMiddle(cuts []engine.Cut, in Region) (a, b r2.Vec, ok bool) {
-	// From the middle cut outwards to one that is in the field.
-	for n := range len(cuts) {
-		i := len(cuts)/2 + (n+1)/2*(1-n%2*2)
-		if i < 0 || i >= len(cuts) {
-			continue
-		}
-		var path []engine.Vertex
-		for j := range cuts[i].Pieces {
-			if p := cuts[i].Pieces[j].Path; len(p) > len(path) {
-				path = p
-			}
-		}
-		if len(path) < 2 {
-			continue
-		}
-		l, m := path[(len(path)-1)/2], path[len(path)/2]
-		middle := r2.Vec{X: (l.X + m.X) / 2, Y: (l.Y + m.Y) / 2}
-		sin, cos := math.Sincos(m.Across)
-		across := r2.Vec{X: cos, Y: sin}
-		if in.Distance(middle) >= 0 {
-			continue
-		}
-		return march(in, middle, across, -profileReach), march(in, middle, across, profileReach), true
-	}
-	return a, b, false
-}
-
-// march goes from p along the unit vector u for a length l, or less where the
-// region ends.
-func march(in Region, p, u r2.Vec, l float64) r2.Vec {
-	sign := math.Copysign(1, l)
-	for s := 0.0; ; {
-		q := r2.Add(p, r2.Scale(sign*s, u))
-		d := -in.Distance(q)
-		if d < 1e-6 || s >= math.Abs(l) {
-			return q
-		}
-		s = min(s+d, math.Abs(l))
-	}
 }

@@ -77,9 +77,11 @@ func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
 const bend = 1.5 * 8 * engine.DefaultChord
 
 // heading returns the path's direction at share s of the strip, given the
-// straight step (dx, dy) from its beginning to its end.
+// straight step (dx, dy) from its beginning to its end. It turns from one end's
+// direction to the other's so that its mean is the step's own.
 func (st *strip) heading(dx, dy, s float64) (float64, float64) {
-	t := mix(float64(st.from), float64(st.to), s)
+	from, to := float64(st.from), float64(st.to)
+	t := mix(from, to, s) - 3*(from+to)*s*(1-s)
 	if t == 0 {
 		return dx, dy
 	}
@@ -103,9 +105,13 @@ func (k *Carver) bendPath() {
 	for i := 1; i < len(strips); i++ {
 		join(&strips[i-1], &strips[i], tips[i-1], tips[i], tips[i+1])
 	}
-	if n := len(strips); p.closed && n > 1 {
-		join(&strips[n-1], &strips[0], tips[n-1], tips[0], tips[1])
+	first, last := &strips[0], &strips[len(strips)-1]
+	if p.closed {
+		join(last, first, tips[len(strips)-1], tips[0], tips[1])
+		return
 	}
+	// A free end is taken to go on bending as the other end of its strip does.
+	first.from, last.to = -first.to, -last.from
 }
 
 // bent shares out the turn of the path at b between the strips before and after
