@@ -43,4 +43,5 @@ type Blank struct {
 	Border    float64 // uncut margin inside the outline, mm
 	Windows   []Window
 	KeepClear []Window // ground that is not cut and that no foot may touch
+	Nominal   Nominal  // form the surface is meant to have; the zero Nominal is flat
 }

@@ -27,6 +27,10 @@ func (b *Blank) Check() fault.List {
 		c.add("thickness", fmt.Sprintf("a blank %s mm thick cannot be held", short(b.Thickness)),
 			"give a thickness above 0, up to 500 mm")
 	}
+	for _, f := range b.Nominal.Check() {
+		f.Field = "nominal." + f.Field
+		c.faults = append(c.faults, f)
+	}
 	outlined := c.shape("outline", b.Outline)
 	bordered := c.border("border", b.Border)
 	if outlined && bordered && b.field(b.Border).empty() {

@@ -15,5 +15,16 @@
 // by more than the place moves. A path can therefore be marched by it: a stretch
 // shorter than the distance at its beginning crosses no edge.
 //
+// # Readings, form and truing
+//
+// Heights are read with z out of the metal. A reading is the nominal form of the
+// blank (Nominal: flat, cylinder, dome, cone, turned) plus a plane plus what is
+// left. The plane is what truing takes out: Readings.True finds it, by least
+// squares or by least worst deviation over the field, and the turns of the
+// chuck's screws against it. What is left is the Residual: bow, twist and bumps,
+// with its uncertainty everywhere; beyond the readings it says that it is beyond
+// them. A FormMap is a Residual worked out once for those who ask it for every
+// cell of a surface.
+//
 // A Blank that has passed Check can be asked anything.
 package blank

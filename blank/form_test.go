@@ -152,4 +152,8 @@ func TestNominalCheck(t *testing.T) {
 			t.Errorf("%+v: want %q in %v", c.n, c.want, list)
 		}
 	}
+	b := &Blank{Outline: Shape{Form: Disc, Diameter: 36}, Thickness: 1, Nominal: Nominal{Figure: Dome}}
+	if list := b.Check(); len(list) != 1 || list[0].Field != "nominal.radius" {
+		t.Errorf("%v", list)
+	}
 }

@@ -251,9 +251,9 @@ func (rs *Readings) fits(b *Blank, faults *table.Faults) {
 	report := func(problem, mend string) {
 		faults.Add(fault.Fault{Origin: origin, Problem: problem, Mend: mend})
 	}
-	// Readings reach the rim or stop short of it; by more than 1.2 they are off
-	// the work, and within a ninth they would all lie in a spot at its middle.
-	if far > 1.2*size || far < size/9 {
+	// Beyond 1.2 the readings are off the work; within a twentieth they would all
+	// lie in a spot at its middle, smaller than any subdial.
+	if far > 1.2*size || far < size/20 {
 		words := ""
 		for _, s := range slips {
 			if k := far / size; k > s.factor*0.5 && k < s.factor*1.2 || 1/k > s.factor*0.83 && 1/k < s.factor*2 {

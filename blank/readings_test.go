@@ -77,6 +77,20 @@ func TestReadReadingsFaults(t *testing.T) {
 	mustRead(t, "x,y,z\n3,0,.03\n-3,0,-.04\n0,3,.04\n", ReadingOptions{Blank: disc})
 }
 
+func BenchmarkLeastWorst(b *testing.B) {
+	points := sown(100_000, 17)
+	random := noise(2)
+	for i := range points {
+		points[i].Z = 0.001 * random()
+	}
+	var worst float64
+	for b.Loop() {
+		_, worst, _ = LeastWorst(points, 0.001)
+	}
+	b.ReportMetric(1000*worst, "µm-worst")
+	b.ReportMetric(float64(len(points))*float64(b.N)/b.Elapsed().Seconds(), "readings/s")
+}
+
 // A million rows are read, fitted and mapped in bounded time and memory.
 func BenchmarkMillionRows(b *testing.B) {
 	var text strings.Builder
@@ -289,6 +303,59 @@ func held(points []Reading, at [4]int, sign [3]float64) (Plane, bool) {
 		}
 	}
 	return Plane{Lift: m[0][4] / m[0][0], Slope: r2.Vec{X: m[1][4] / m[1][1], Y: m[2][4] / m[2][2]}}, true
+}
+
+// The covariance of either plane is that of its slope by each height, found by
+// differences.
+func TestPlaneCovarianceByDifferences(t *testing.T) {
+	points := sown(9, 12)
+	random := noise(6)
+	for i := range points {
+		points[i].Place = r2.Add(points[i].Place, r2.Vec{X: 30, Y: -8}) // far from the centre
+		points[i].Z = 0.01 * random()
+	}
+	squares := func(p []Reading) Plane {
+		got, err := LeastSquares(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got
+	}
+	worst := func(p []Reading) Plane {
+		got, _, err := LeastWorst(p, 0.002)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got
+	}
+	flat := FlatnessOf(points, squares(points))
+	scatter := flat.RMS * math.Sqrt(9.0/6) // nine readings, three unknowns
+	for name, c := range map[string]struct {
+		plane func([]Reading) Plane
+		sd    float64
+	}{"squares": {squares, scatter}, "worst": {worst, 0.002}} {
+		var want [3][3]float64
+		base := c.plane(points)
+		for i := range points {
+			const h = 1e-7
+			points[i].Z += h
+			p := c.plane(points)
+			points[i].Z -= h
+			d := [3]float64{(p.Lift - base.Lift) / h, (p.Slope.X - base.Slope.X) / h, (p.Slope.Y - base.Slope.Y) / h}
+			for j := range 3 {
+				for k := range 3 {
+					want[j][k] += c.sd * c.sd * d[j] * d[k]
+				}
+			}
+		}
+		for j := range 3 {
+			for k := range 3 {
+				if scale := math.Sqrt(want[j][j] * want[k][k]); !close(base.Covariance[j][k], want[j][k], 1e-5*scale) {
+					t.Errorf("%s: covariance %d, %d is %v, by differences %v", name, j, k, base.Covariance[j][k], want[j][k])
+				}
+			}
+		}
+	}
 }
 
 // Both planes follow a tilt and lift of the work exactly, and turn with it.

@@ -300,7 +300,9 @@ func (r *Residual) solve(eta, noise float64) error {
 	r.Sigma, r.Noise = math.Sqrt(v), math.Sqrt(v*eta)
 	r.spread = v
 	if noise == 0 {
-		r.spread *= free / (free - 2) // minReadings leaves free ≥ 3
+		// Student's t takes two degrees of freedom; ℓ and the noise, chosen to
+		// suit the readings, take two more. Held below 3, for the fewest readings.
+		r.spread *= free / (free - min(4, free*2/3))
 	}
 	r.chol, r.trend, r.solved, r.weight = s.chol, s.trend, s.solved, s.weight
 	r.beta = [3]float64{s.beta.AtVec(0), s.beta.AtVec(1), s.beta.AtVec(2)}
