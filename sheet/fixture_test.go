@@ -182,7 +182,7 @@ func sunburst() (*job.Job, *engine.List) {
 		s.cut(float64(i)*degree, func(t float64) r2.Vec { return r2.Vec{X: -t * sin, Y: t * cos} }, [2]float64{2, 17})
 	}
 	s.l.Circle = 360
-	s.l.Closures = []engine.Closure{{Axis: engine.IndexAxis, Cuts: 360, Closes: true}}
+	s.l.Closures = []engine.Closure{{Axis: engine.IndexAxis, Cuts: 360, Closes: true, Text: "360 cuts go round and close."}}
 	return j, &s.l
 }
 

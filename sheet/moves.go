@@ -110,6 +110,60 @@ func (k *speaker) given(a engine.Axis, n int) string {
 	return k.length(v)
 }
 
+// done are the moves that the operator makes before cut i of the list: a move on
+// an axis that is brought to a reading afterwards is spared, and a cut with a
+// depth of its own has it set.
+func (k *speaker) done(l *engine.List, i int) []engine.Move {
+	depth := k.setup.Depth
+	if i > 0 {
+		depth = l.Cuts[i-1].Depth
+	}
+	c := &l.Cuts[i]
+	moves := make([]engine.Move, 0, len(c.Moves)+1)
+	for n, m := range c.Moves {
+		if !spared(m, c.Moves[n+1:]) {
+			moves = append(moves, m)
+		}
+		if m.Motion == engine.SetDepth {
+			depth = m.Depth
+		}
+	}
+	if c.Depth != depth {
+		moves = append(moves, engine.Move{Motion: engine.SetDepth, Depth: c.Depth, Origin: c.Origin})
+	}
+	return moves
+}
+
+// spared says whether a move is undone by a later one.
+func spared(m engine.Move, later []engine.Move) bool {
+	if !moved(m) {
+		return false
+	}
+	for _, n := range later {
+		if n.Motion == engine.Set && n.Axis == m.Axis {
+			return true
+		}
+	}
+	return false
+}
+
+// barBefore is the bar that stands on the engine before cut i.
+func (k *speaker) barBefore(l *engine.List, i int) string {
+	if i > 0 {
+		return l.Cuts[i-1].Settings.Bar
+	}
+	return k.setup.Bar
+}
+
+// one is what one tooth, hole or division gives.
+func (k *speaker) one(a engine.Axis) string {
+	v, angle := k.gives(a, 1)
+	if angle {
+		return degrees(v)
+	}
+	return k.fine(v)
+}
+
 // phrases tells the moves made before a cut, notes left out: "step the cross
 // slide 16 teeth (0.160 mm)", "lift the bar 75 teeth (1.500 mm, half a wave)".
 func (k *speaker) phrases(moves []engine.Move, barOn string) []Sentence {

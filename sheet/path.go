@@ -5,15 +5,17 @@ import (
 	"strings"
 
 	"brightcut/engine"
+	"brightcut/fault"
 )
 
-// fields finds the place in the job file of the wish behind a move. The list of
-// cuts does not carry it, so a wish is known by what it asks; where two lines of
-// the sequence ask the same, neither is named, for a change of the one would
-// then show as a change of the other.
+// fields finds the place in the job file of the wish behind a move: by the line
+// that asks for it, and in a job that was not read from a file by what it asks.
+// Where two such lines ask the same, neither is named, for a change of the one
+// would then show as a change of the other.
 type fields map[wish]string
 
 type wish struct {
+	origin fault.Origin
 	motion engine.Motion
 	axis   engine.Axis
 	amount engine.Amount
@@ -22,13 +24,15 @@ type wish struct {
 }
 
 func wishOf(m engine.Move) wish {
-	w := wish{motion: m.Motion, name: m.Name, depth: m.Depth}
-	switch m.Motion {
-	case engine.Step, engine.Turn, engine.Shift, engine.Chuck:
-		w.amount = m.Wish
-	case engine.Set:
-		w.amount, w.axis = m.Wish, m.Axis
+	w := wish{motion: m.Motion}
+	if m.Motion == engine.Set {
+		w.axis = m.Axis // one line may set several
 	}
+	if m.Origin.Line > 0 {
+		w.origin = m.Origin
+		return w
+	}
+	w.name, w.depth, w.amount = m.Name, m.Depth, m.Wish
 	return w
 }
 
@@ -67,6 +71,10 @@ func (f fields) item(item engine.Item, path string) {
 		}
 		return
 	}
+	if item.Motion == engine.CutOne && item.Depth != 0 {
+		f[wishOf(engine.Move{Motion: engine.SetDepth, Depth: item.Depth, Origin: item.Origin})] = path + ".cut.depth"
+		return
+	}
 	key := motionKeys[item.Motion]
 	if key == "" {
 		return
@@ -74,7 +82,7 @@ func (f fields) item(item engine.Item, path string) {
 	if item.Motion == engine.Set {
 		key += "." + axisKeys[item.Axis]
 	}
-	w := wishOf(engine.Move{Motion: item.Motion, Axis: item.Axis, Wish: item.Amount, Name: item.Name, Depth: item.Depth})
+	w := wishOf(engine.Move{Motion: item.Motion, Axis: item.Axis, Wish: item.Amount, Name: item.Name, Depth: item.Depth, Origin: item.Origin})
 	if _, twice := f[w]; twice {
 		f[w] = ""
 		return

@@ -36,7 +36,12 @@ func (s Sentence) String() string {
 }
 
 // words makes a sentence of plain words.
-func words(text string) Sentence { return Sentence{{Text: text}} }
+func words(text string) Sentence {
+	if text == "" {
+		return nil
+	}
+	return Sentence{{Text: text}}
+}
 
 // say builds a sentence from plain strings and Parts, Sentences included.
 func say(parts ...any) Sentence {

@@ -142,7 +142,7 @@ func (k *speaker) engine(l *engine.List) []Sentence {
 		if a == engine.IndexAxis {
 			name = fmt.Sprintf("the index wheel's circle of %d", k.circle)
 		}
-		steps = append(steps, spoken(1)+" of "+name+" is "+k.given(a, 1))
+		steps = append(steps, spoken(1)+" of "+name+" is "+k.one(a))
 	}
 	if len(steps) > 0 {
 		s = say(s, ": "+list(steps))
@@ -362,7 +362,7 @@ func (k *speaker) start(l *engine.List) Sentence {
 	}
 	phrases[0] = say("before the first cut bring ", phrases[0])
 	s := join(phrases)
-	if then := k.before(l.Cuts[0].Moves, k.setup.Bar); then != nil {
+	if then := k.before(k.done(l, 0), k.setup.Bar); then != nil {
 		s = say(s, " Then: ", then)
 	}
 	return s

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"unicode"
 
@@ -32,7 +33,7 @@ type Sheet struct {
 	Warnings []Sentence // what was found while the cuts were made
 	Cautions []string   // against harm; always told
 	Table    []Block
-	LeftOut  int      // rows of the sequence past mostRows
+	LeftOut  int      // rows of the sequence that the table does not list
 	Dials    []string // names of the dials that move, "cross slide"
 	Readings []Reading
 	Closures []Sentence // whether rounds close, and what whole teeth add up to
@@ -66,9 +67,11 @@ func New(j *job.Job, l *engine.List) *Sheet {
 	s.Setup = k.setUp(j, l)
 	s.Warnings = k.warnings(l)
 	s.Cautions = cautions(j, l)
-	blocks := k.table(l, k.holds(j))
-	s.Readings, s.noReadings = k.readings(l, blocks)
-	s.Table, s.LeftOut = fewer(blocks)
+	spans := k.allSpans(l)
+	s.Table, s.LeftOut = k.table(l, spans, k.holds(j), mostRows)
+	if varies(s.Table) || s.LeftOut > 0 {
+		s.Readings, s.noReadings = k.readings(l, spans)
+	}
 	for _, a := range dials(l) {
 		s.Dials = append(s.Dials, k.dial(a))
 	}
@@ -81,7 +84,7 @@ func New(j *job.Job, l *engine.List) *Sheet {
 // Action is what to do before a cut, as short as can be called out: "Step 16
 // teeth. Bar up 75 teeth."
 func (s *Sheet) Action(c *engine.Cut) string {
-	if a := s.voice.action(c.Moves); a != "" {
+	if a := s.voice.action(s.doneFor(c)); a != "" {
 		return a
 	}
 	return "Cut."
@@ -92,10 +95,23 @@ func (s *Sheet) Action(c *engine.Cut) string {
 // wave)." It is empty when nothing is moved.
 func (s *Sheet) Moves(c *engine.Cut) Sentence {
 	bar := s.voice.setup.Bar
-	if i := c.Number - 2; i >= 0 && i < len(s.list.Cuts) {
-		bar = s.list.Cuts[i].Settings.Bar
+	if i, ok := s.index(c); ok {
+		bar = s.voice.barBefore(s.list, i)
 	}
-	return s.voice.before(c.Moves, bar)
+	return s.voice.before(s.doneFor(c), bar)
+}
+
+// index finds a cut of the sheet's list by its number.
+func (s *Sheet) index(c *engine.Cut) (int, bool) {
+	i := c.Number - 1
+	return i, i >= 0 && i < len(s.list.Cuts)
+}
+
+func (s *Sheet) doneFor(c *engine.Cut) []engine.Move {
+	if i, ok := s.index(c); ok {
+		return s.voice.done(s.list, i)
+	}
+	return c.Moves
 }
 
 // circle of the index wheel that the counts belong to.
@@ -137,23 +153,76 @@ func (k *speaker) holds(j *job.Job) func(*engine.Cut) string {
 	return func(c *engine.Cut) string { return k.micron(c.Depth) + ", " + by }
 }
 
+// warnings are those of the list, what does not close, and cuts that touch
+// nothing.
 func (k *speaker) warnings(l *engine.List) []Sentence {
 	var out []Sentence
-	for i, w := range l.Warnings {
-		if i == mostWarnings {
-			out = append(out, words(fmt.Sprintf("%s more; the program's check lists them all.", count(len(l.Warnings)-i, "warning", "warnings"))))
-			break
+	more := 0
+	warn := func(text func() string) {
+		if len(out) == mostWarnings {
+			more++
+			return
 		}
-		text := stop(oneLine(w.Text))
-		if w.First > 0 && !strings.Contains(text, cutsFromTo(w.First, w.Last)) {
-			text = capital(cutsFromTo(w.First, max(w.First, w.Last))) + ": " + text
+		out = append(out, words(text()))
+	}
+	for _, w := range l.Warnings {
+		if w.Kind != "closure" { // told below, with what would close
+			warn(func() string { return warning(w) })
 		}
-		out = append(out, words(text))
+	}
+	for _, c := range l.Closures {
+		if !c.Closes {
+			warn(func() string { return gap(c) })
+		}
+	}
+	if more > 0 {
+		out = append(out, words("Left out here: "+count(more, "warning", "warnings")+" more; the program's check lists them all."))
 	}
 	if s := missing(l); s != nil {
 		out = append(out, s)
 	}
-	return out
+	return compact(out)
+}
+
+func warning(w engine.Warning) string {
+	text := stop(typeset(w.Text))
+	if span := cutsFromTo(w.First, max(w.First, w.Last)); w.First > 0 && !strings.Contains(strings.ToLower(text), span) {
+		text = capital(span) + ": " + text
+	}
+	return text
+}
+
+// gap tells of a round that does not close, with what would.
+func gap(c engine.Closure) string {
+	text := stop(typeset(c.Text))
+	var offers []string
+	for _, o := range c.Offers {
+		offers = append(offers, typeset(o.Text))
+	}
+	if len(offers) > 0 {
+		text += " Whole settings that close: " + stop(strings.Join(offers, "; "))
+	}
+	return text
+}
+
+// typeset gives words of the other packages, which are written for a terminal,
+// the signs of print.
+func typeset(text string) string {
+	text = oneLine(text)
+	for _, r := range prints {
+		text = r.from.ReplaceAllString(text, r.to)
+	}
+	return text
+}
+
+var prints = []struct {
+	from *regexp.Regexp
+	to   string
+}{
+	{regexp.MustCompile(`(\d) deg\b`), "$1°"},
+	{regexp.MustCompile(`(\d) um\b`), "$1 µm"},
+	{regexp.MustCompile(`(^|[\s(])-(\d)`), "$1−$2"},
+	{regexp.MustCompile(`"([^"]*)"`), "“$1”"},
 }
 
 // missing tells the cuts that touch nothing.
@@ -182,40 +251,29 @@ func missing(l *engine.List) Sentence {
 	return words(count(n, "stroke does", "strokes do") + " not touch the field: " + list(ranges) + ". Make them all the same, so that the count holds.")
 }
 
+// closures tells the rounds that close, and what is to be done when all is cut.
 func (k *speaker) closures(l *engine.List) []Sentence {
 	var out []Sentence
 	for _, c := range l.Closures {
-		name, _, _ := k.axis(c.Axis)
-		round := "The round of " + count(c.Cuts, "cut", "cuts") + " on " + name
-		gap := k.length(math.Abs(c.Gap))
-		if c.Axis == engine.IndexAxis || c.Axis == engine.ChuckAxis || k.rose() && c.Axis == engine.ShiftAxis {
-			gap = degrees(math.Abs(c.Gap))
+		if c.Closes {
+			out = append(out, words(stop(typeset(c.Text))))
 		}
-		switch {
-		case c.Closes:
-			out = append(out, words(round+" closes: the cut after its last would fall on its first."))
-			continue
-		case c.Gap > 0:
-			round += " does not close: " + gap + " is missing."
-		default:
-			round += " does not close: it runs " + gap + " past its beginning."
-		}
-		var offers []string
-		for _, o := range c.Offers {
-			offers = append(offers, oneLine(o.Text))
-		}
-		if len(offers) > 0 {
-			round += " Whole settings that close: " + stop(strings.Join(offers, "; "))
-		}
-		out = append(out, words(round))
 	}
-	return out
+	if n := notes(l.After); len(n) > 0 {
+		out = append(out, words("After the last cut: "+strings.Join(n, " ")))
+	}
+	return compact(out)
 }
 
 // rounding tells what whole counts make of the wishes by the last cut.
 func (k *speaker) rounding(l *engine.List) []Sentence {
 	if len(l.Cuts) == 0 {
 		return nil
+	}
+	for _, w := range l.Warnings {
+		if w.Kind == "rounding" {
+			return nil // told among the warnings
+		}
 	}
 	var out []Sentence
 	end := &l.Cuts[len(l.Cuts)-1]
@@ -237,21 +295,6 @@ func (k *speaker) rounding(l *engine.List) []Sentence {
 		out = append(out, words(fmt.Sprintf("Whole %s add up: at cut %d %s stands %s%s the wish.", unit, end.Number, name, by, more)))
 	}
 	return out
-}
-
-// fewer keeps the rows that a sheet lists and counts the others.
-func fewer(blocks []Block) (kept []Block, leftOut int) {
-	rows := 0
-	for i, b := range blocks {
-		if rows += len(b.Rows); rows > mostRows {
-			kept = blocks[:i]
-			for _, b := range blocks[i:] {
-				leftOut += len(b.Rows)
-			}
-			return kept, leftOut
-		}
-	}
-	return blocks, 0
 }
 
 // paragraphs splits the notes at their line ends.

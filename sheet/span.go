@@ -117,13 +117,9 @@ type Reading struct {
 	Spans       []Span
 }
 
-// readings tells every cut's start and stop, when they vary within a row.
-func (k *speaker) readings(l *engine.List, blocks []Block) (out []Reading, leftOut int) {
-	if !varies(blocks) {
-		return nil, 0
-	}
+// readings tells every cut's start and stop.
+func (k *speaker) readings(l *engine.List, spans spanned) (out []Reading, leftOut int) {
 	axes := dials(l)
-	spans := k.allSpans(l)
 	for i := range l.Cuts {
 		c := &l.Cuts[i]
 		if i > 0 && spans.keys[i] == spans.keys[i-1] {

@@ -122,9 +122,9 @@ type cycle struct {
 // table compresses the list into blocks. Rows are made by the moves alone, or
 // also by where the stroke starts and stops if that costs few rows more: long
 // and short rays by turns deserve two rows, a window in the middle of a basket
-// weave does not deserve twenty.
-func (k *speaker) table(l *engine.List, hold func(*engine.Cut) string) []Block {
-	spans := k.allSpans(l)
+// weave does not deserve twenty. It stops before the block that brings the rows
+// past most and counts those it leaves out.
+func (k *speaker) table(l *engine.List, spans spanned, hold func(*engine.Cut) string, most int) (blocks []Block, leftOut int) {
 	moves := make([]int, len(l.Cuts))
 	both := make([]int, len(l.Cuts))
 	known := map[string]int{}
@@ -137,7 +137,7 @@ func (k *speaker) table(l *engine.List, hold func(*engine.Cut) string) []Block {
 		return n
 	}
 	for i := range l.Cuts {
-		key := moveKey(&l.Cuts[i], hold)
+		key := moveKey(k.done(l, i)) + hold(&l.Cuts[i])
 		moves[i], both[i] = id(key), id(key+spans.keys[i])
 	}
 	cycles := compress(moves)
@@ -145,11 +145,14 @@ func (k *speaker) table(l *engine.List, hold func(*engine.Cut) string) []Block {
 		cycles = fine
 	}
 	axes := dials(l)
-	blocks := make([]Block, 0, len(cycles))
-	for _, c := range cycles {
+	rows := 0
+	for i, c := range cycles {
+		if rows += len(c.runs); rows > most {
+			return blocks, lines(cycles[i:])
+		}
 		blocks = append(blocks, k.block(l, c, spans, axes, hold))
 	}
-	return blocks
+	return blocks, 0
 }
 
 func lines(cycles []cycle) int {
@@ -167,10 +170,7 @@ func (k *speaker) block(l *engine.List, c cycle, spans spanned, axes []engine.Ax
 		length += r.cuts
 	}
 	for i, r := range c.runs {
-		first, barOn := &l.Cuts[r.at], k.setup.Bar
-		if r.at > 0 {
-			barOn = l.Cuts[r.at-1].Settings.Bar
-		}
+		first, moves := &l.Cuts[r.at], k.done(l, r.at)
 		var over spanRange
 		last := r.at
 		for turn := r.at; turn < c.end; turn += length {
@@ -179,7 +179,7 @@ func (k *speaker) block(l *engine.List, c cycle, spans spanned, axes []engine.Ax
 				last = n
 			}
 		}
-		row := Row{First: first.Number, Last: l.Cuts[last].Number, Run: r.cuts, Moves: first.Moves, Motion: k.before(first.Moves, barOn),
+		row := Row{First: first.Number, Last: l.Cuts[last].Number, Run: r.cuts, Moves: moves, Motion: k.before(moves, k.barBefore(l, r.at)),
 			From: k.read(axes, first), To: k.read(axes, &l.Cuts[last]), Spans: over.spans(k), Hold: hold(first)}
 		if len(c.runs) > 1 {
 			row.Mark = mark(i)
@@ -195,17 +195,16 @@ func mark(i int) string {
 	return letters[i : i+1]
 }
 
-// moveKey is equal for cuts that the operator makes alike.
-func moveKey(c *engine.Cut, hold func(*engine.Cut) string) string {
+// moveKey is equal for moves that the operator makes alike.
+func moveKey(moves []engine.Move) string {
 	var b strings.Builder
-	for _, m := range c.Moves {
+	for _, m := range moves {
 		fmt.Fprintf(&b, "%d %d %d %q %v ", m.Motion, m.Axis, m.Count, m.Name, m.Depth)
 		if m.Motion == engine.Set {
 			b.WriteString(strconv.Itoa(m.Reading))
 		}
 		b.WriteByte('\n')
 	}
-	b.WriteString(hold(c))
 	return b.String()
 }
 

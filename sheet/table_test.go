@@ -41,9 +41,9 @@ func tellMoves(moves []engine.Move) string {
 	return text
 }
 
-func told(l *engine.List, hold func(*engine.Cut) string) (moves []string) {
+func told(k *speaker, l *engine.List, hold func(*engine.Cut) string) (moves []string) {
 	for i := range l.Cuts {
-		moves = append(moves, tellMoves(l.Cuts[i].Moves)+hold(&l.Cuts[i]))
+		moves = append(moves, tellMoves(k.done(l, i))+hold(&l.Cuts[i]))
 	}
 	return moves
 }
@@ -61,7 +61,7 @@ func same(t interface{ Fatalf(string, ...any) }, got, want []string) {
 
 func TestTableTellsTheJobs(t *testing.T) {
 	each(t, func(t *testing.T, j *job.Job, l *engine.List, s *Sheet) {
-		same(t, expand(s.Table), told(l, s.voice.holds(j)))
+		same(t, expand(s.Table), told(s.voice, l, s.voice.holds(j)))
 		rows := 0
 		for _, b := range s.Table {
 			rows += len(b.Rows)
@@ -124,8 +124,8 @@ func TestTableTellsTheList(t *testing.T) {
 		j := panel()
 		l := drawSequence(t, j)
 		k := New(j, l).voice
-		blocks := k.table(l, k.holds(j))
-		same(t, expand(blocks), told(l, k.holds(j)))
+		blocks, _ := k.table(l, k.allSpans(l), k.holds(j), len(l.Cuts))
+		same(t, expand(blocks), told(k, l, k.holds(j)))
 		next := 1
 		for _, b := range blocks {
 			if b.First != next {

@@ -51,7 +51,7 @@ func WriteText(w io.Writer, s *Sheet) error {
 	}
 	if len(s.Table) > 0 {
 		t.section("Sequence")
-		t.hang("", "", words(s.howToRead()+" "+s.howToTick()))
+		t.hang("", "", words(s.howToRead()+" "+strings.ReplaceAll(s.howToTick(), "Tick a box", "Strike out a box")))
 	}
 	groups, leftOut := s.stints()
 	for i, b := range s.Table {

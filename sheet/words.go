@@ -82,6 +82,15 @@ func (u units) bare(mm float64) string {
 	return trimmed(mm, 3)
 }
 
+// fine writes what one tooth gives, to the digits it deserves: 0.01 mm,
+// 0.00112 in.
+func (u units) fine(mm float64) string {
+	if u.inch() {
+		return trimmed(mm/inch, 5) + " in"
+	}
+	return trimmed(mm, 4) + " mm"
+}
+
 // point writes a place on the work: (0, −6) mm.
 func (u units) point(x, y float64) string {
 	return "(" + u.bare(x) + ", " + u.bare(y) + ") " + u.name()

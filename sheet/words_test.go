@@ -64,6 +64,9 @@ func TestMovesSpoken(t *testing.T) {
 		{straight, []engine.Move{{Motion: engine.Swap, Name: "coarse-sine"}, {Motion: engine.Shift, Axis: engine.ShiftAxis, Count: 150}},
 			"Put on the bar “Coarse sine” and lift the bar 150 teeth (3.000 mm, half a wave).", "Put on “Coarse sine”. Bar up 150 teeth."},
 		{straight, []engine.Move{{Motion: engine.SetDepth, Depth: 0.05}}, "Set the depth to 50 µm (a groove 0.214 mm wide).", "Depth 50 µm."},
+		// A step that the set after it undoes is spared.
+		{straight, append(one(engine.Step, engine.SlideAxis, 50, 0), engine.Move{Motion: engine.Chuck, Axis: engine.ChuckAxis, Count: 90}, engine.Move{Motion: engine.Set, Axis: engine.SlideAxis, Reading: -1450}),
+			"Turn the work on 90 divisions (90°) in the chuck and bring the cross slide to −1450 teeth (−14.500 mm).", "Chuck 90 divisions. Cross slide to −1450 teeth."},
 		{straight, []engine.Move{{Motion: engine.Note, Name: "Wipe the work"}, {Motion: engine.Step, Axis: engine.SlideAxis, Count: 2}},
 			"Wipe the work. Step the cross slide 2 teeth (0.020 mm).", "Wipe the work. Step 2 teeth."},
 		{straight, []engine.Move{{Motion: engine.Step, Axis: engine.SlideAxis, Count: 16, Error: 0.004, Wish: mm(0.156, "0.156 mm")}},
@@ -76,8 +79,13 @@ func TestMovesSpoken(t *testing.T) {
 		{rose, one(engine.Set, engine.ShiftAxis, -1, 200), "Bring the crossing wheel to tooth 8 (15°).", "Crossing wheel to tooth 8."},
 	} {
 		c.j.Setup.Circle = 360
-		s := New(c.j, &engine.List{})
-		cut := &engine.Cut{Number: 1, Moves: c.moves}
+		cut := &engine.Cut{Number: 1, Moves: c.moves, Depth: c.j.Setup.Depth}
+		for _, m := range c.moves {
+			if m.Motion == engine.SetDepth {
+				cut.Depth = m.Depth
+			}
+		}
+		s := New(c.j, &engine.List{Cuts: []engine.Cut{*cut}})
 		if got := s.Moves(cut).String(); got != c.full {
 			t.Errorf("told as  %s\nwant     %s", got, c.full)
 		}
@@ -118,5 +126,28 @@ func TestFields(t *testing.T) {
 		if p.Text == "16 teeth" && p.Field != "" {
 			t.Errorf("two lines ask for %s, but %q is named", p.Text, p.Field)
 		}
+	}
+}
+
+// TestDepthOfItsOwn: a cut with a depth of its own has it set before, and the
+// common depth again after.
+func TestDepthOfItsOwn(t *testing.T) {
+	j := panel()
+	s := &stage{j: j}
+	for i := range 6 {
+		if i > 0 {
+			s.step(16, engine.Amount{})
+		}
+		s.cut(0, s.wave, [2]float64{-9, 9})
+	}
+	s.l.Cuts[3].Depth = 0.08
+	sh := New(j, &s.l)
+	for i, want := range []string{"Cut.", "Step 16 teeth.", "Step 16 teeth.", "Step 16 teeth. Depth 80 µm.", "Step 16 teeth. Depth 45 µm.", "Step 16 teeth."} {
+		if got := sh.Action(&s.l.Cuts[i]); got != want {
+			t.Errorf("cut %d: %s, want %s", i+1, got, want)
+		}
+	}
+	if got, want := sh.Table[2].Rows[0].Motion.String(), "Step the cross slide 16 teeth (0.160 mm) and set the depth to 80 µm (a groove 0.343 mm wide)."; got != want {
+		t.Errorf("%s, want %s", got, want)
 	}
 }
