@@ -27,10 +27,19 @@ func BenchmarkPicture(b *testing.B) {
 	}
 }
 
-// BenchmarkSheen makes the table that a moved lamp asks for.
+// BenchmarkSheen works out one tile of the table that a moved lamp asks for, with
+// what has to be made ready before it told apart.
 func BenchmarkSheen(b *testing.B) {
 	m := metal(b, "gold")
-	for b.Loop() {
-		newSheen(m, DefaultLamp)
-	}
+	b.Run("ready", func(b *testing.B) {
+		for b.Loop() {
+			newSheen(m, DefaultLamp)
+		}
+	})
+	b.Run("tile", func(b *testing.B) {
+		s := newSheen(m, DefaultLamp)
+		for b.Loop() {
+			s.work(tilesAcross*7/10, tilesAcross/2)
+		}
+	})
 }

@@ -2,25 +2,32 @@ package light
 
 import (
 	"math"
-	"runtime"
-	"sync"
 	"sync/atomic"
 )
 
 // sheen is what metal of any slope sends to an eye straight above it, under one
-// lamp: a table over the horizontal part of the surface's normal. It has to be
-// made anew when the lamp or the metal changes, and nothing else does.
+// lamp: a table over the sideways part of the surface's normal, of compressed
+// radiance. It has to be made anew when the lamp or the metal changes, and nothing
+// else does. The flanks of one cutter use a tenth of it, so a tile of it is worked
+// out when it is first asked for. It may be asked from several goroutines at once.
 type sheen struct {
-	cells []entry // sheenSize rows over the normal's y, of sheenSize over its x
+	shade *shader
+	tiles [tilesAcross * tilesAcross]atomic.Pointer[tile]
 }
 
-// entry is compressed radiance: R, G, B.
+// tile is a square of the table, with the first nodes of its neighbours.
+type tile [(tileCells + 1) * (tileCells + 1)]entry
+
+// entry is R, G, B and nothing, for the sake of alignment.
 type entry [4]float32
 
-// sheenSize makes a cell 0.0078 of the normal's sideways part: less than a
-// quarter of the finest roughness, so that interpolation is within 1 % of white
-// of a direct calculation (TestSheenAgainstDirect).
-const sheenSize = 257
+// A cell is 0.0078 of the normal's sideways part: less than a quarter of the
+// finest roughness (TestSheenAgainstDirect).
+const (
+	tileCells   = 8
+	tilesAcross = 32
+	sheenCells  = tileCells * tilesAcross
+)
 
 // Roughness of the facets. Tool marks run along the cut; a sharp polished cutter
 // leaves them fine. Plain metal is polished alike in all directions.
@@ -31,47 +38,11 @@ const (
 	roughPlain  = 0.05
 )
 
-// newSheen works out the table: one reflection from a GGX surface with the
-// metal's Fresnel colour, integrated over the visible facets.
-func newSheen(m Metal, l Lamp) *sheen {
-	s := &sheen{cells: make([]entry, sheenSize*sheenSize)}
-	shade := newShader(m, l)
-	var next atomic.Int32
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for j := int(next.Add(1)) - 1; j < sheenSize; j = int(next.Add(1)) - 1 {
-				s.row(shade, j)
-			}
-		})
-	}
-	wg.Wait()
-	return s
-}
-
-func (s *sheen) row(shade *shader, j int) {
-	for i := range sheenSize {
-		nx, ny := node(i), node(j)
-		r2 := float64(nx*nx) + float64(ny*ny)
-		if r2 > reach*reach {
-			if r2 > (reach+0.02)*(reach+0.02) {
-				continue // no table entry within the unit circle needs it
-			}
-			f := reach / math.Sqrt(r2)
-			nx, ny = nx*f, ny*f
-		}
-		l := shade.radiance(nx, ny)
-		s.cells[j*sheenSize+i] = entry{
-			float32(compress(max(l.R, 0))), float32(compress(max(l.G, 0))), float32(compress(max(l.B, 0))),
-		}
-	}
-}
-
-// reach is the greatest sideways part of a normal that the table holds: 78°.
-// Steeper metal shows as much as that does.
+// reach is the greatest sideways part of a normal that is asked for: 78°. Steeper
+// metal shows as much as that does.
 const reach = 0.978
 
-func node(i int) float64 { return float64(2*i)/(sheenSize-1) - 1 }
+func newSheen(m Metal, l Lamp) *sheen { return &sheen{shade: newShader(m, l, facets)} }
 
 // at looks up the compressed radiance of metal whose height changes by p along x
 // and by q along y.
@@ -83,44 +54,72 @@ func (s *sheen) at(p, q float32) [3]float32 {
 		f := reach / float32(math.Sqrt(float64(n)))
 		x, y = x*f, y*f
 	}
-	const half = (sheenSize - 1) / 2
+	const half = sheenCells / 2
 	x, y = float32(x*half)+half, float32(y*half)+half
 	i, j := int(x), int(y)
 	x, y = x-float32(i), y-float32(j)
-	k := j*sheenSize + i
-	e, u := s.cells[k:k+2:k+2], s.cells[k+sheenSize:k+sheenSize+2:k+sheenSize+2]
+	t := s.tiles[j/tileCells*tilesAcross+i/tileCells].Load()
+	if t == nil {
+		t = s.work(i/tileCells, j/tileCells)
+	}
+	k := j%tileCells*(tileCells+1) + i%tileCells
+	a, b, c, d := &t[k], &t[k+1], &t[k+tileCells+1], &t[k+tileCells+2]
 	w11 := float32(x * y)
 	w01, w10 := x-w11, y-w11
 	w00 := 1 - x - w10
-	mix := func(c int) float32 {
-		return float32(w00*e[0][c]) + float32(w01*e[1][c]) + float32(w10*u[0][c]) + float32(w11*u[1][c])
+	return [3]float32{
+		float32(w00*a[0]) + float32(w01*b[0]) + float32(w10*c[0]) + float32(w11*d[0]),
+		float32(w00*a[1]) + float32(w01*b[1]) + float32(w10*c[1]) + float32(w11*d[1]),
+		float32(w00*a[2]) + float32(w01*b[2]) + float32(w10*c[2]) + float32(w11*d[2]),
 	}
-	return [3]float32{mix(0), mix(1), mix(2)}
+}
+
+// work fills a tile. Two goroutines may do it at once; both find the same.
+func (s *sheen) work(i, j int) *tile {
+	t := new(tile)
+	for k := range t {
+		const half = sheenCells / 2
+		x := float64(i*tileCells+k%(tileCells+1))/half - 1
+		y := float64(j*tileCells+k/(tileCells+1))/half - 1
+		// The nodes just outside the circle of reach serve interpolation there.
+		if r := math.Sqrt(float64(x*x) + float64(y*y)); r > reach {
+			x, y = x*reach/r, y*reach/r
+		}
+		l := s.shade.radiance(x, y)
+		t[k] = entry{
+			float32(compress(max(l.R, 0))), float32(compress(max(l.G, 0))), float32(compress(max(l.B, 0))),
+		}
+	}
+	s.tiles[j*tilesAcross+i].Store(t)
+	return t
 }
 
 // shader works out single entries of the table.
 type shader struct {
-	room  room
-	metal *glance
-	disc  [][2]float64 // points of the unit disc, evenly spread
+	mirror *mirror
+	metal  *glance
+	disc   [][2]float64 // points of the unit disc, evenly spread
 }
 
-// shaderSamples facets are asked for each slope; with more the picture changes
-// by less than a level in 255 (TestSheenAgainstDirect).
-const shaderSamples = 48
+// facets is how many a table asks for each slope; with thousands the picture
+// changes by a level or two in 255 (TestSheenAgainstDirect).
+const facets = 128
 
-func newShader(m Metal, l Lamp) *shader { return newShaderOf(m, l, shaderSamples) }
+func newShader(m Metal, l Lamp, samples int) *shader {
+	return &shader{mirror: newMirror(room{lamp: l.direction()}), metal: m.glance(), disc: spread(samples)}
+}
 
-func newShaderOf(m Metal, l Lamp, samples int) *shader {
-	s := &shader{room: room{lamp: l.direction()}, metal: m.glance()}
-	// Fibonacci's spiral: radius by the square root, turns by the golden angle.
+// spread returns n points that cover the unit disc evenly: a spiral by the golden
+// angle.
+func spread(n int) [][2]float64 {
 	golden := math.Pi * (3 - math.Sqrt(5))
-	for i := range samples {
+	points := make([][2]float64, n)
+	for i := range points {
 		sin, cos := math.Sincos(float64(i) * golden)
-		r := math.Sqrt((float64(i) + 0.5) / float64(samples))
-		s.disc = append(s.disc, [2]float64{r * cos, r * sin})
+		r := math.Sqrt((float64(i) + 0.5) / float64(n))
+		points[i] = [2]float64{r * cos, r * sin}
 	}
-	return s
+	return points
 }
 
 // radiance is what an eye straight above sees of metal with the normal
@@ -140,16 +139,22 @@ func (s *shader) radiance(nx, ny float64) RGB {
 	}
 	eye := vec{along.z, across.z, n.z} // the vertical in the flank's own frame
 	hidden := a.lambda(eye)
+	// A facet's share of the visible ones, as an area of the mirror's plane.
+	share := math.Pi * a.x * a.y * eye.z * (1 + hidden) / float64(len(s.disc))
 	var total RGB
 	for _, d := range s.disc {
 		m := a.facet(eye, d[0], d[1])
+		c := dot(eye, m)
 		in := reflect(eye, m)
 		if in.z <= 0 {
 			continue // caught by the surface itself
 		}
+		h := sum(m.x, along, m.y, across, m.z, n)
+		p, q := m.x/a.x, m.y/a.y
+		q2 := float64(p*p) + float64(q*q) + float64(m.z*m.z) // D = 1/(π·αx·αy·q2²)
+		l := s.mirror.at(h.x, h.y, q2*math.Sqrt(share*h.z/c))
 		w := (1 + hidden) / (1 + hidden + a.lambda(in))
-		l := s.room.radiance(sum(in.x, along, in.y, across, in.z, n))
-		total = total.plus(l.times(s.metal.at(dot(eye, m))), w)
+		total = total.plus(l.times(s.metal.at(c)), w)
 	}
 	return total.scale(1 / float64(len(s.disc)))
 }

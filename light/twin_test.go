@@ -95,8 +95,8 @@ func TestAgainstManySamples(t *testing.T) {
 		k := carved(t, w.cuts, 130)
 		for _, pixels := range []int{1200, 400} {
 			whole := Whole(w.blank, pixels)
-			v := View{Centre: places[w.name], W: 24, H: 20, Width: 24 * whole.Pixel()}
-			want := twin(t, v, k, s, 32)
+			v := View{Centre: places[w.name], W: 16, H: 14, Width: 16 * whole.Pixel()}
+			want := twin(t, v, k, s, 32) // 1024 samples
 			measure := func(k carving, samples int) float64 {
 				v.Samples = samples
 				img, err := render(t.Context(), v, k, bare, m, DefaultLamp, nil)
@@ -126,7 +126,7 @@ func TestAgainstManySamples(t *testing.T) {
 func TestSameBytesOnAnyCores(t *testing.T) {
 	w := workloads()[2]
 	k, m := carved(t, w.cuts, 130), metal(t, "gold")
-	v := Whole(w.blank, 150)
+	v := Whole(w.blank, 100)
 	var first []uint8
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, cores := range []int{1, 2, 7} {
