@@ -11,6 +11,7 @@ import (
 	"maps"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,7 +33,7 @@ func Jobs(dir string) ([]string, error) {
 	var jobs []string
 	for _, e := range all {
 		if name := e.Name(); !e.IsDir() && strings.HasSuffix(name, extension) && name[0] != '.' {
-			jobs = append(jobs, dir+string(os.PathSeparator)+name)
+			jobs = append(jobs, filepath.Join(dir, name))
 		}
 	}
 	return jobs, nil

@@ -45,11 +45,6 @@ func baredItems(items []engine.Item) []engine.Item {
 	return out
 }
 
-func readText(t testing.TB, text []byte) (*Job, error) {
-	t.Helper()
-	return ReadFS(fstest.MapFS{"job.yaml": &fstest.MapFile{Data: text}}, "job.yaml")
-}
-
 // Any job that Marshal writes reads as the same job, to the last bit, and what
 // is read is written as the same bytes.
 func TestRoundTrip(t *testing.T) {
