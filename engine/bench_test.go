@@ -117,11 +117,29 @@ func wavySunburst() *Setup {
 	return s
 }
 
+// pumpedRings is W3 with a second rosette that pumps the spindle.
+func pumpedRings() *Setup {
+	s := rings()
+	s.Pump = "8"
+	return s
+}
+
+// mostCuts is as many short wavy rays as are taken.
+func mostCuts() *Setup {
+	s := straight(disc(36), repeat(MaxCuts, cut(), turn(amount(1, 360, Turns))))
+	s.Bar = "sine"
+	s.Limits = &Limits{13, 17}
+	return s
+}
+
 func BenchmarkCuts(b *testing.B) {
 	for _, job := range []struct {
 		name  string
 		setup *Setup
-	}{{"W1", waves()}, {"W2", sunburst()}, {"W3", rings()}, {"wavy-360", wavySunburst()}} {
+	}{
+		{"W1", waves()}, {"W2", sunburst()}, {"W3", rings()}, {"wavy-360", wavySunburst()},
+		{"pumped-rings", pumpedRings()}, {"most-cuts", mostCuts()},
+	} {
 		b.Run(job.name, func(b *testing.B) {
 			b.ReportAllocs()
 			var l *List

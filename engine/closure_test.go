@@ -84,6 +84,7 @@ func TestNoRound(t *testing.T) {
 		"a quarter of the dial": spin(90, 1, 360, oldCircles, 360),
 		"two directions":        straight(disc(20), repeat(2, repeat(3, cut(), step(amount(1, 1, Length))), chuck(amount(90, 360, Turns)))),
 		"three directions":      straight(disc(20), repeat(3, repeat(3, cut(), step(amount(1, 1, Length))), turn(amount(60, 360, Turns)))),
+		"two of 150 deg":        straight(disc(20), repeat(2, repeat(3, cut(), step(amount(1, 1, Length))), turn(amount(150, 360, Turns)))),
 		"to and fro":            straight(disc(20), repeat(9, cut(), alternate([]Item{turn(amount(1, 12, Turns))}, []Item{turn(amount(-1, 12, Turns))}))),
 	} {
 		if c := must(t, s).Closures; len(c) != 0 {

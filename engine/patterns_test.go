@@ -257,6 +257,15 @@ func TestSlopeOfRings(t *testing.T) {
 	}
 	near(t, "margin", w[0].Margin, limit-steep, 0.002)
 
+	// Nearer in, the radius itself changes along the wave.
+	s.Sequence = []Item{step(amount(2, 10, Length)), cut()}
+	steep = 0
+	for i := range 100000 {
+		a := 2 * math.Pi * float64(i) / 100000
+		steep = max(steep, math.Atan(0.08*24*math.Abs(math.Cos(24*a))/(0.2+0.08*math.Sin(24*a))))
+	}
+	near(t, "margin at 0.2 mm", must(t, s).Warnings[0].Margin, limit-steep, 0.003)
+
 	s.Engine.Slide.Ratchet = 1000
 	s.Sequence = []Item{step(amount(81, 1000, Length)), cut()}
 	kinds := ""
@@ -301,8 +310,10 @@ func TestLostDetail(t *testing.T) {
 		t.Errorf("%+v", w)
 	}
 	// Where the nose bears on two flanks at once the path has a corner, and the
-	// corner is a vertex.
-	path, err := bar.Follow(s.Bars["sine"], 2)
+	// corner is a vertex: on a bar drawn without any symmetry.
+	s.Bars["drawn"] = bar.Edge{Figure: bar.Points, Repeats: true, Drawn: [][2]float64{{0, 0}, {0.83, 0.31}, {1.37, 0.02}, {2.71, 0.44}, {3.19, 0}}}
+	s.Bar, s.Touch = "drawn", 0.37
+	path, err := bar.Follow(s.Bars["drawn"], 0.37)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -310,7 +321,7 @@ func TestLostDetail(t *testing.T) {
 	for _, k := range path.Kinks() {
 		found := false
 		for _, r := range l.Cuts[0].Pieces[0].Readings {
-			found = found || math.Abs(math.Remainder(r-k, 3)) < 1e-9
+			found = found || math.Abs(math.Remainder(r-k, 3.19)) < 1e-9
 		}
 		if !found {
 			t.Errorf("no vertex at the corner %v", k)

@@ -206,6 +206,18 @@ func TestTooLong(t *testing.T) {
 	}
 }
 
+func TestCountsStayAtTheTop(t *testing.T) {
+	const top = math.MaxInt64
+	for _, c := range []struct{ got, want int64 }{
+		{mul(1e10, 1e10), top}, {mul(1<<32, 1<<32), top}, {mul(3, 4), 12}, {mul(0, top), 0}, {mul(top, 1), top},
+		{add(top-1, 1), top}, {add(top, top), top}, {add(3, 4), 7},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %d, want %d", c.got, c.want)
+		}
+	}
+}
+
 // As many cuts as are taken, in bounded memory.
 func TestMostCuts(t *testing.T) {
 	s := straight(disc(36), repeat(MaxCuts, cut(), turn(amount(1, 360, Turns))))
@@ -248,6 +260,11 @@ func TestFaults(t *testing.T) {
 		{"past the travel, and off the field", straight(disc(36), repeat(10, at(4, cut()), at(5, step(mm(5, 1)))))},
 		{"off the field now and then", with(straight(disc(10), repeat(4, cut(), alternate([]Item{step(mm(8, 1))}, []Item{step(mm(-8, 1))}))), func(*Setup) {})},
 		{"short bar", with(straight(panel(20, 20), cut(), shift(mm(25, 1)), cut()), func(s *Setup) {
+			e := s.Bars["sine"]
+			e.Length = 60
+			s.Bars["sine"], s.Bar = e, "sine"
+		})},
+		{"bar too short behind", with(straight(panel(20, 20), shift(mm(-25, 1)), cut()), func(s *Setup) {
 			e := s.Bars["sine"]
 			e.Length = 60
 			s.Bars["sine"], s.Bar = e, "sine"
