@@ -96,14 +96,6 @@ func printCheck(w io.Writer, path string, j *job.Job, list *engine.List) {
 	for _, warning := range list.Warnings {
 		fmt.Fprintf(w, "  note: %s\n", warning.Text)
 	}
-	for _, c := range list.Closures {
-		if c.Closes {
-			continue
-		}
-		for _, o := range c.Offers {
-			fmt.Fprintf(w, "  would close: %s\n", o.Text)
-		}
-	}
 }
 
 func newCheckReport(path string, j *job.Job, list *engine.List, faults fault.List) checkReport {
