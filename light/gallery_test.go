@@ -6,7 +6,8 @@ import (
 	"testing"
 )
 
-// TestGallery writes pictures to look at, into the folder that GALLERY names.
+// TestGallery writes pictures to look at, into the folder that GALLERY names: the
+// workloads whole and from near, in three metals.
 func TestGallery(t *testing.T) {
 	dir := os.Getenv("GALLERY")
 	if dir == "" {

@@ -86,10 +86,10 @@ var (
 		{x: -0.45, y: -1.25, hx: 0.50, hy: 0.30, soft: 0.25},
 	}
 
-	windowLight = RGB{2.55, 2.82, 3.15} // cool
-	stripLight  = RGB{1.85, 1.47, 1.05} // warm
-	scrimLight  = RGB{0.30, 0.30, 0.30}
-	lampLight   = RGB{5.2, 5.0, 4.6}
+	windowLight = RGB{2.68, 2.82, 3.00} // cool
+	stripLight  = RGB{1.80, 1.50, 1.15} // warm
+	scrimLight  = RGB{0.45, 0.43, 0.40}
+	lampLight   = RGB{5.4, 5.0, 4.4}
 )
 
 const (
@@ -113,7 +113,7 @@ func (r room) radiance(d vec) RGB {
 	l := RGB{w, w, float64(w * 1.04)}
 
 	// A scrim over the side of the window, its soft edge across the vertical.
-	if s := smooth(0.5+float64(0.55*(y-float64(0.45*x)))) * smooth(1.9-math.Sqrt(float64(x*x)+float64(y*y))); s > 0 {
+	if s := smooth(0.5+float64(1.3*(y-float64(0.45*x)))) * smooth(1.9-math.Sqrt(float64(x*x)+float64(y*y))); s > 0 {
 		l = l.plus(scrimLight, s)
 	}
 	for _, f := range flags {
