@@ -148,14 +148,14 @@ func (r *runner) cut(n *node) {
 		c.Moves = r.moves[r.from:len(r.moves):len(r.moves)]
 		r.from = len(r.moves)
 	}
-	n2 := 0
+	told := 0
 	for a := SlideAxis; a <= ChuckAxis; a++ {
 		if r.moved[a] || r.sum[a] != 0 {
-			n2++
+			told++
 		}
 	}
-	if n2 > 0 {
-		c.Rounding = make([]Rounding, 0, n2)
+	if told > 0 {
+		c.Rounding = make([]Rounding, 0, told)
 		for a := SlideAxis; a <= ChuckAxis; a++ {
 			if r.moved[a] || r.sum[a] != 0 {
 				c.Rounding = append(c.Rounding, Rounding{Axis: a, This: r.this[a], Sum: r.sum[a]})

@@ -21,7 +21,7 @@ type Setup struct {
 	Limits   *Limits // where on the stroke or spindle to cut; nil is all of it
 	Circle   int     // circle of the index wheel; 0 lets the program choose
 	Starts   []Start // settings before the first cut; an axis not named stands at 0
-	Chord    float64 // greatest distance of a sampled path from the true one, mm; 0 is DefaultChord
+	Chord    float64 // greatest distance of a sampled path from the true one, mm; 0 is DefaultChord, less than 10⁻⁵ is 10⁻⁵
 	Sequence []Item
 }
 
