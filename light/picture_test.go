@@ -118,7 +118,7 @@ func TestLampMovedAcross(t *testing.T) {
 	left := Lamp{Azimuth: math.Pi, Elevation: 40 * math.Pi / 180}
 	for _, side := range []float64{-1, 1} {
 		d := flank(t, 130, right, side) - flank(t, 130, left, side)
-		if -side*d < 100 {
+		if -side*d < 60 { // the warm strip stands behind the lamp on the right
 			t.Errorf("the flank at x %+v gains %v levels when the lamp comes to the right", side, d)
 		}
 	}
