@@ -226,6 +226,7 @@ func TestRaysMeet(t *testing.T) {
 		{"twice round", rays(180, turn/90, 2, 9, 0), width * 90 / turn},
 		{"sector", rays(20, turn/90, 2, 9, 0), width * 90 / turn},
 		{"through the centre", rays(45, turn/90, -9, 9, 0), width * 90 / turn},
+		{"two sectors", append(rays(20, turn/90, 2, 9, 0), rays(20, -turn/90, 2, 9, 0)[5:]...)[3:], 0},
 		{"beside the centre", rays(90, turn/90, 2, 9, 0.5), 0},
 		{"two rays", rays(2, turn/90, 2, 9, 0), 0},
 		{"parallel lines", rays(50, 0, 2, 9, 0), 0},

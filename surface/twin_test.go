@@ -43,8 +43,8 @@ func segmentAt(a, b engine.Vertex, c cutter.Cutter, x, y float64) float64 {
 		return a.Z + s*(b.Z-a.Z) + math.Max(0, math.Abs(t)-c.Flat/2)/math.Tan(c.Half())
 	}
 	best := math.Inf(1)
-	reach := c.Flat/2 - math.Min(a.Z, b.Z)*math.Tan(c.Half()) + math.Hypot(b.X-a.X, b.Y-a.Y)
-	if math.Hypot(x-a.X, y-a.Y) > reach+0.5 { // stock in these tests stands up to 0.02
+	reach := c.Flat/2 + math.Max(0, 0.05-math.Min(a.Z, b.Z))*math.Tan(c.Half()) + math.Hypot(b.X-a.X, b.Y-a.Y)
+	if math.Hypot(x-a.X, y-a.Y) > reach { // stock in these tests stands up to 0.05
 		return best
 	}
 	steps := 1
@@ -97,12 +97,12 @@ func nearEnd(cuts []engine.Cut, x, y, within float64) bool {
 }
 
 // drawCuts draws a few cuts of either engine, at any chuck angle, some of them
-// varying in depth.
+// varying in depth or rising out of the stock.
 func drawCuts(t *rapid.T) (cuts []engine.Cut, turning bool) {
 	num := func(lo, hi float64, name string) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 	turning = rapid.Bool().Draw(t, "rose engine")
 	for i := range rapid.IntRange(1, 4).Draw(t, "cuts") {
-		depth, rise := num(0.005, 0.12, "depth"), num(0, 0.03, "rise")
+		depth, rise := num(0.005, 0.12, "depth"), rapid.SampledFrom([]float64{0, 0, 0.02, 0.15}).Draw(t, "rise")
 		amplitude, wave, phase := num(0, 0.3, "amplitude"), num(0.7, 4, "wave"), num(0, 6, "phase")
 		angle := num(-4, 4, "angle")
 		var path []engine.Vertex
@@ -113,14 +113,14 @@ func drawCuts(t *rapid.T) (cuts []engine.Cut, turning bool) {
 			path = sampled(angle, angle+span, 64, func(a float64) engine.Vertex {
 				rr := r + 0.2*amplitude*math.Sin(n*a+phase)
 				sin, cos := math.Sincos(a)
-				return engine.Vertex{X: cx + rr*cos, Y: rr * sin, Z: -depth + rise*math.Sin(3*a), Across: a}
+				return engine.Vertex{X: cx + rr*cos, Y: rr * sin, Z: -depth + rise*math.Sin(3*a+phase), Across: a}
 			})
 		} else {
 			off, length := num(-2, 2, "offset"), num(0.3, 4, "length")
 			sin, cos := math.Sincos(angle)
 			path = sampled(-length, length, 7, func(s float64) engine.Vertex {
 				x := off + amplitude*math.Sin(2*math.Pi*s/wave+phase)
-				return engine.Vertex{X: x*cos - s*sin, Y: x*sin + s*cos, Z: -depth + rise*math.Sin(2*s), Across: angle}
+				return engine.Vertex{X: x*cos - s*sin, Y: x*sin + s*cos, Z: -depth + rise*math.Sin(2*s+phase), Across: angle}
 			})
 		}
 		cuts = append(cuts, engine.Cut{Number: i + 1, Pieces: []engine.Piece{{Path: path}}})
