@@ -1,0 +1,455 @@
+package depth
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"brightcut/blank"
+	"brightcut/fault"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// Predict works out the depth of every cut in the job's order, each on the ground
+// that the cuts before it left. The foot rests on the ground beside the stroke as
+// it was before that stroke: a groove being cut does not reach under its own
+// foot. Cuts that no hold names are held by the guide, or at a fixed height when
+// there is none.
+//
+// Its error is a fault.List for holds that cannot be, or ctx's own.
+func Predict(ctx context.Context, w *Work, holds []Hold, tolerance float64) (*Prediction, error) {
+	if tolerance == 0 {
+		tolerance = DefaultTolerance
+	}
+	m, err := newTask(ctx, w, tolerance)
+	if err != nil {
+		return nil, err
+	}
+	all, err := m.complete(holds)
+	if err != nil {
+		return nil, err
+	}
+	defer m.ground.release()
+	return m.predict(ctx, all, nil)
+}
+
+// complete sorts the holds and fills the runs that none names.
+func (m *task) complete(holds []Hold) ([]Hold, error) {
+	n := len(m.cuts)
+	other := ByGuide
+	if m.work.Guide == nil {
+		other = Fixed
+	}
+	by := make([]int, n) // number of the hold, from 1
+	var l fault.List
+	for i, h := range holds {
+		bad := func(field, problem, mend string) {
+			l = append(l, fault.Fault{Field: fmt.Sprintf("hold[%d].%s", i, field), Problem: problem, Mend: mend})
+		}
+		switch {
+		case h.First < 1 || h.Last < h.First || h.Last > n:
+			bad("from", fmt.Sprintf("there are no cuts %d to %d", h.First, h.Last), fmt.Sprintf("give cuts from 1 to %d", n))
+			continue
+		case h.By == ByGuide && m.work.Guide == nil:
+			bad("by", "the job names no guide", "name a guide, or hold by stop or hand")
+		case h.By == ByStop && m.work.Stop == nil:
+			bad("by", "the job tells of no stop", "write stop: {compliance: …}, or hold by guide or hand")
+		case h.By < ByGuide || h.By > Fixed:
+			bad("by", "this is no way to hold the depth", "give guide, stop or hand")
+		case h.Groove != 0 && (h.Groove < 1 || h.Groove >= h.First):
+			bad("groove", fmt.Sprintf("the stop cannot be set in cut %d", h.Groove), "name a cut before the run")
+		case !finite(h.Reading, h.Lift, h.Height):
+			bad("height", "it is not finite", "give a length")
+		}
+		for k := h.First; k <= h.Last; k++ {
+			if by[k-1] != 0 {
+				bad("from", fmt.Sprintf("cut %d is held twice", k), "let the runs follow one another")
+				break
+			}
+			by[k-1] = i + 1
+		}
+	}
+	if err := l.Err(); err != nil {
+		return nil, err
+	}
+	var out []Hold
+	for k := 0; k < n; {
+		to := k
+		for to+1 < n && by[to+1] == by[k] {
+			to++
+		}
+		h := Hold{By: other}
+		if by[k] > 0 {
+			h = holds[by[k]-1]
+		}
+		h.First, h.Last = k+1, to+1
+		out = append(out, h)
+		k = to + 1
+	}
+	return out, nil
+}
+
+// course is one prediction in the making.
+type course struct {
+	*task
+	p       *Prediction
+	keep    bool // columns are kept
+	feeler  feeler
+	marks   *marks
+	spot    []spot
+	tips    []float32
+	widths  []float32
+	before  []spot // those of the cut before
+	earlier []float32
+	all     tally
+	within  int
+	places  int
+}
+
+// predict works the cuts out under complete holds. Cuts of prior that come before
+// the first whose hold differs are taken from it.
+func (m *task) predict(ctx context.Context, holds []Hold, prior *Prediction) (*Prediction, error) {
+	n := len(m.cuts)
+	p := &Prediction{
+		Cuts: make([]CutDepth, n), Holds: append([]Hold(nil), holds...), task: m, start: make([]int, n+1),
+		columns: newColumns(m.total), Cell: m.ground.field.Cell, Pitch: m.pitch(),
+	}
+	c := &course{task: m, p: p, keep: true, all: newTally()}
+	from := 0
+	if prior != nil {
+		from = sameUpTo(holds, prior.Holds)
+	}
+	lastGuided := 0
+	for _, h := range holds {
+		if h.By == ByGuide {
+			lastGuided = h.Last
+		}
+	}
+	guided := lastGuided > from
+	if m.work.Guide != nil {
+		c.marks = newMarks(m.work.Blank)
+	}
+	if guided {
+		if err := m.ground.fresh(ctx); err != nil {
+			return nil, err
+		}
+		c.feeler = newFeeler(m.ground, m.work.Guide)
+	}
+	hold := 0
+	for i := range n {
+		if i%16 == 0 && ctx.Err() != nil {
+			return nil, fmt.Errorf("depth: working out cut %d: %w", i+1, ctx.Err())
+		}
+		for p.Holds[hold].Last < i+1 {
+			hold++
+		}
+		h := &p.Holds[hold]
+		c.spot = m.spots(c.spot, i)
+		c.tips = resize(c.tips, len(c.spot))
+		k := p.start[i]
+		p.start[i+1] = k + len(c.spot)
+		col := columns{p.stock[k:][:len(c.spot)], p.tip[k:][:len(c.spot)], p.ground[k:][:len(c.spot)], p.state[k:][:len(c.spot)]}
+		if i < from {
+			q := prior.start[i]
+			copy(col.stock, prior.stock[q:])
+			copy(col.tip, prior.tip[q:])
+			copy(col.ground, prior.ground[q:])
+			copy(col.state, prior.state[q:])
+			copy(c.tips, col.tip)
+		} else {
+			if i+1 == h.First && h.By == ByStop {
+				h.Height = c.engage(h)
+			}
+			for j := range c.spot {
+				s := &c.spot[j]
+				col.stock[j] = float32(m.ground.stockAt(s.x, s.y))
+			}
+			c.hold(h, i, col)
+		}
+		c.sum(h, i, col)
+		if guided && i+1 < lastGuided {
+			if err := m.ground.carve(shaped(&m.cuts[i], c.spot, c.tips)); err != nil {
+				return nil, fmt.Errorf("depth: cut %d: %w", i+1, err)
+			}
+		}
+		c.spot, c.before = c.before, c.spot
+		c.widths, c.earlier = c.earlier, c.widths
+	}
+	c.finish()
+	return p, nil
+}
+
+func (m *task) pitch() float64 {
+	if m.work.Pitch != 0 {
+		return m.work.Pitch
+	}
+	return 2 * m.ground.field.Cell
+}
+
+// sameUpTo returns how many cuts two lists of complete holds hold alike, with
+// the cuts before them alike too.
+func sameUpTo(a, b []Hold) int {
+	n := 0
+	for i := 0; i < len(a) && i < len(b); i++ {
+		x, y := a[i], b[i]
+		if x.First != y.First || x.By != y.By || x.By == ByStop && (x.Groove != y.Groove || x.Reading != y.Reading || x.Lift != y.Lift) || x.By == Fixed && x.Height != y.Height {
+			break
+		}
+		n = min(x.Last, y.Last)
+		if x.Last != y.Last {
+			break
+		}
+	}
+	return n
+}
+
+func resize(v []float32, n int) []float32 {
+	if cap(v) < n {
+		return make([]float32, n, n+n/4)
+	}
+	return v[:n]
+}
+
+// hold works out the tips of a cut, c.tips, and its columns.
+func (c *course) hold(h *Hold, i int, col columns) {
+	switch h.By {
+	case ByGuide:
+		c.guide(i, col)
+	case ByHand:
+		c.hand(i, col)
+	default:
+		for j := range c.spot {
+			s := &c.spot[j]
+			tip := h.Height + s.rise
+			if h.By == Fixed {
+				tip -= c.cuts[i].Depth
+			} else {
+				tip -= c.cuts[i].Depth - c.grooveDepth(h)
+			}
+			col.tip[j] = float32(tip)
+		}
+	}
+	if h.By != ByGuide {
+		copy(col.ground, col.stock)
+		clear(col.state)
+	}
+	copy(c.tips, col.tip)
+}
+
+// mostFall is how far below the uncut surface the foot is followed, in wished
+// depths: nobody goes on with a cut four times as deep as it should be.
+const mostFall = 3
+
+// guide rests the foot beside every spot. Pumping lifts work and foot alike, and
+// leaves no trace.
+func (c *course) guide(i int, col columns) {
+	out := c.extension + c.cuts[i].Depth + c.flex
+	guide := c.work.Guide
+	curved := c.work.Stock != nil && c.work.Stock.form != nil
+	offset := float64(guide.Offset * guide.Offset / 2)
+	c.marks.begin()
+	for j := range c.spot {
+		s := &c.spot[j]
+		x, y := c.foot(s)
+		fx, fy := c.ground.cells(x, y)
+		under := c.ground.at(fx, fy)
+		t := c.feeler.rest(fx, fy)
+		z := max(t.z, under-float64(mostFall*c.cuts[i].Depth))
+		state := c.state(fx, fy, t, under-z)
+		if state < KeepClear && c.marks.clear(r2.Vec{X: x, Y: y}) {
+			state = KeepClear
+		}
+		tip := z - out
+		if curved {
+			tip -= float64(offset * c.work.Stock.Curvature(r2.Vec{X: s.x, Y: s.y}, s.across))
+		}
+		col.ground[j], col.tip[j], col.state[j] = float32(z), float32(tip), uint8(state)
+	}
+}
+
+// state tells what the foot stands on.
+func (c *course) state(fx, fy float64, t contact, lowered float64) Reference {
+	const hair = 1e-4 // mm: a tenth of a micron is virgin still
+	g := c.ground
+	i, j := int(math.Round(fx)), int(math.Round(fy))
+	if i < 0 || j < 0 || i >= g.field.Nx || j >= g.field.Ny {
+		return OverEdge
+	}
+	z := float64(g.field.Z[j*g.field.Stride+i])
+	if z <= nothing {
+		x, y := g.field.At(i, j)
+		if c.work.Blank.Outline.Distance(r2.Vec{X: x, Y: y}) > 0 {
+			return OverEdge
+		}
+		return OverWindow
+	}
+	switch {
+	case !g.uncut(t.x, t.y, t.touch):
+		return Lowered
+	case lowered <= hair && g.uncut(float64(i), float64(j), z):
+		return VirginGround
+	}
+	return Crests
+}
+
+// hand cuts as deep as the cut before at each reading.
+func (c *course) hand(i int, col columns) {
+	for j := range c.spot {
+		d := c.cuts[i].Depth
+		if i > 0 && c.spot[j].step != noStep {
+			if k := spotAt(c.before, c.spot[j].step); k >= 0 {
+				q := c.p.start[i-1] + k
+				d += float64(c.p.stock[q]) - float64(c.p.tip[q]) - c.cuts[i-1].Depth
+			}
+		}
+		col.tip[j] = float32(float64(col.stock[j]) - d)
+	}
+}
+
+// grooveDepth is the wished depth that a stop was set for.
+func (c *course) grooveDepth(h *Hold) float64 {
+	if h.Groove > 0 {
+		return c.cuts[h.Groove-1].Depth
+	}
+	return c.cuts[h.First-1].Depth
+}
+
+// engage returns the height of the tip at work when the stop is set as h says.
+func (c *course) engage(h *Hold) float64 {
+	give := h.Lift - c.work.Stop.Lift(c.work.Pressure.Force)
+	number := h.Groove
+	if number == 0 {
+		number = h.First
+	}
+	spots := c.task.spots(nil, number-1)
+	near := 0
+	for k := range spots {
+		if math.Abs(spots[k].reading-h.Reading) < math.Abs(spots[near].reading-h.Reading) {
+			near = k
+		}
+	}
+	h.Reading = spots[near].reading
+	s := &spots[near]
+	if h.Groove == 0 {
+		return c.ground.stockAt(s.x, s.y) - c.cuts[number-1].Depth - s.rise + give
+	}
+	return float64(c.p.tip[c.p.start[number-1]+near]) - s.rise + give
+}
+
+// sum sums a cut up.
+func (c *course) sum(h *Hold, i int, col columns) {
+	out := &c.p.Cuts[i]
+	*out = CutDepth{Number: i + 1, Written: c.written[i], By: h.By}
+	depth, width := newTally(), newTally()
+	wish := c.wished(i)
+	c.widths = resize(c.widths, len(c.spot))
+	off := 0
+	for j := range c.spot {
+		d := float64(col.stock[j]) - float64(col.tip[j])
+		w := c.width(d)
+		depth.add(d)
+		width.add(w)
+		c.widths[j] = float32(w)
+		if math.Abs(w-wish) > c.tolerance*wish {
+			off++
+		}
+		out.Reference = max(out.Reference, Reference(col.state[j]))
+		if h.By == ByGuide {
+			x, y := c.foot(&c.spot[j])
+			out.Lowered = max(out.Lowered, c.ground.stockAt(x, y)-float64(col.ground[j]))
+		}
+	}
+	out.Depth, out.Width = depth.bounds(), width.bounds()
+	out.Scatter = c.tan * c.give(h.By) * c.work.Pressure.Scatter
+	if len(c.spot) > 0 {
+		out.Out = float64(off) / float64(len(c.spot))
+		c.all.join(width)
+	}
+	c.within += len(c.spot) - off
+	c.places += len(c.spot)
+	if i > 0 {
+		out.Step, out.StepAt = step(c.spot, c.widths, c.before, c.earlier)
+	}
+}
+
+// give returns the compliance that the hand's scatter works on, mm/N.
+func (c *task) give(by Way) float64 {
+	switch {
+	case by == Fixed:
+		return 0
+	case by == ByStop:
+		return c.work.Stop.Compliance
+	case c.work.Guide != nil:
+		return c.work.Guide.Compliance
+	case c.work.Stop != nil:
+		return c.work.Stop.Compliance
+	}
+	return 0
+}
+
+// step returns the greatest change of width between two cuts at one reading.
+func step(spots []spot, widths []float32, before []spot, earlier []float32) (most, at float64) {
+	for j := 0; j < len(spots); j++ {
+		if spots[j].step == noStep {
+			continue
+		}
+		k := spotAt(before, spots[j].step)
+		if k < 0 {
+			continue
+		}
+		// Both go on step by step.
+		for ; j < len(spots) && k < len(before) && spots[j].step == before[k].step && spots[j].step != noStep; j, k = j+1, k+1 {
+			if d := math.Abs(float64(widths[j]) - float64(earlier[k])); d > most {
+				most, at = d, spots[j].reading
+			}
+		}
+		j--
+	}
+	return most, at
+}
+
+func (c *course) finish() {
+	s := &c.p.Spread
+	s.Width = c.all.bounds()
+	if c.places > 0 {
+		s.Within = float64(c.within) / float64(c.places)
+	}
+	for i := range c.p.Cuts {
+		k := &c.p.Cuts[i]
+		if k.Step > s.Step {
+			s.Step, s.StepTo, s.StepAt = k.Step, k.Number, k.StepAt
+		}
+		if k.Out > 0 {
+			s.Out++
+		}
+	}
+}
+
+// marks tells whether a place lies on ground that must stay unmarked, at the cost
+// of a distance only when the place may have come to its edge.
+type marks struct {
+	windows []blank.Window
+	at      r2.Vec
+	free    float64 // within this of at nothing changes
+	in      bool
+}
+
+func newMarks(b *blank.Blank) *marks { return &marks{windows: b.KeepClear} }
+
+func (m *marks) begin() { m.free = -1 }
+
+func (m *marks) clear(p r2.Vec) bool {
+	if len(m.windows) == 0 {
+		return false
+	}
+	if d := r2.Sub(p, m.at); m.free > 0 && float64(d.X*d.X)+float64(d.Y*d.Y) < float64(m.free*m.free) {
+		return m.in
+	}
+	d := math.Inf(1)
+	for _, w := range m.windows {
+		d = min(d, w.Shape.Distance(p)-w.Border)
+	}
+	m.at, m.free, m.in = p, math.Abs(d), d <= 0
+	return m.in
+}
