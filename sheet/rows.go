@@ -78,7 +78,7 @@ func spanLines(spans []Span) []string {
 		case p.Reach:
 			out = append(out, hard("within "+p.Start)+" "+hard("and "+p.Stop)+", see the readings cut by cut")
 		case p.Varies:
-			out = append(out, hard("start "+p.Start)+", "+hard("stop "+p.Stop)+", see the readings cut by cut")
+			out = append(out, hardRange("start "+p.Start)+", "+hardRange("stop "+p.Stop)+", see the readings cut by cut")
 		default:
 			out = append(out, hard("start "+p.Start)+", "+hard("stop "+p.Stop))
 		}
@@ -183,3 +183,8 @@ func (r Reading) numbers() string {
 
 // hard keeps a text on one line.
 func hard(text string) string { return strings.ReplaceAll(text, " ", hardSpace) }
+
+// hardRange keeps the numbers of "start 2.00 to 9.00" with the words before them.
+func hardRange(text string) string {
+	return strings.ReplaceAll(hard(text), hardSpace+"to"+hardSpace, " to"+hardSpace)
+}

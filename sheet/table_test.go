@@ -193,6 +193,7 @@ func TestRowsOfPatterns(t *testing.T) {
 		{"basket weave", "a" + strings.Repeat("bbbc", 20) + "bbb", "a1→1 b3c1→84"},
 		{"basket weave cut short", "a" + strings.Repeat("bbbc", 20) + "bb", "a1→1 b3c1→83"},
 		{"groups within groups", "a" + strings.Repeat(strings.Repeat("bc", 10)+"d", 6), "a1→1 b1c1→21 d1→22 b1c1→42 d1→43 b1c1→63 d1→64 b1c1→84 d1→85 b1c1→105 d1→106 b1c1→126 d1→127"},
+		{"not twice through", "abcdabc", "a1→1 b1→2 c1→3 d1→4 a1→5 b1→6 c1→7"},
 		{"nothing repeats", "abcd", "a1→1 b1→2 c1→3 d1→4"},
 		{"long and short rays", "a" + strings.Repeat("bc", 3) + "d", "a1→1 b1c1→7 d1→8"},
 	} {

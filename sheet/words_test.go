@@ -151,3 +151,24 @@ func TestDepthOfItsOwn(t *testing.T) {
 		t.Errorf("%s, want %s", got, want)
 	}
 }
+
+// TestStart: the set-up ends where the engine stands before the moves that lead
+// to the first cut, and tells those.
+func TestStart(t *testing.T) {
+	j := panel()
+	s := &stage{j: j, at: engine.Settings{Slide: -1280}}
+	s.step(30, engine.Amount{})
+	s.moves = append(s.moves, engine.Move{Motion: engine.Note, Name: "Wipe the bar"}, engine.Move{Motion: engine.SetDepth, Depth: 0.03})
+	j.Setup.Depth = 0.03
+	s.cut(0, s.wave, [2]float64{-9, 9})
+	setup := New(j, &s.l).Setup
+	want := "Before the first cut bring the cross slide to −1280 teeth (−12.800 mm). Then: Wipe the bar. " +
+		"Step the cross slide 30 teeth (0.300 mm) and set the depth to 30 µm (a groove 0.129 mm wide)."
+	if got := setup[len(setup)-1].String(); got != want {
+		t.Errorf("%s\nwant %s", got, want)
+	}
+	j.Setup.Depth = 0.045 // the same with the depth really changing
+	if got, want := New(j, &s.l).Action(&s.l.Cuts[0]), "Wipe the bar. Step 30 teeth. Depth 30 µm."; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}

@@ -1,6 +1,9 @@
 package sheet
 
-import "strings"
+import (
+	"regexp"
+	"strings"
+)
 
 // stretch is a piece of a line in one weight of type.
 type stretch struct {
@@ -10,12 +13,14 @@ type stretch struct {
 
 const hardSpace = "\u00a0"
 
+var measures = regexp.MustCompile(`(\d) (mm|in|µm|thou|m|s|min|h)\b`)
+
 // stretches sets the values of a sentence bold and keeps each value on one line.
 func stretches(s Sentence) []stretch {
 	var out []stretch
 	for _, p := range s {
 		if !p.Value {
-			out = append(out, stretch{text: p.Text})
+			out = append(out, stretch{text: measures.ReplaceAllString(p.Text, "$1"+hardSpace+"$2")})
 			continue
 		}
 		text := p.Text
