@@ -94,6 +94,10 @@ func (f frame) plane(b [3]float64, cov func(i, j int) float64) Plane {
 
 var errNoPlane = errors.New("the readings do not settle a plane: they are fewer than three or lie in one line; add one beside the line")
 
+// errClose is met where readings less than a micron apart leave the exchange to
+// rounding.
+var errClose = errors.New("fitting a plane by its worst deviation: readings lie too near one another, or too nearly in line, to tell which of them hold the plane; give those of one place as one")
+
 // settles says whether places lie apart in both directions.
 func settles(points []Reading) bool {
 	if len(points) < 3 {
@@ -150,7 +154,8 @@ func LeastWorst(points []Reading, reading float64) (plane Plane, worst float64, 
 	for _, r := range points {
 		size = max(size, math.Abs(r.Z-base.At(r.Place)))
 	}
-	if size == 0 || len(points) == 3 {
+	const nothing = 1e-9 // a millionth of a micron: rounding
+	if size < nothing || len(points) == 3 {
 		return base, size, nil
 	}
 	e := exchange{frame: f, points: points, base: base, size: size}
@@ -172,6 +177,16 @@ func LeastWorst(points []Reading, reading float64) (plane Plane, worst float64, 
 	for _, r := range points {
 		worst = max(worst, math.Abs(r.Z-p.At(r.Place)))
 	}
+	// With weights that are none below 0, what the basis holds is no more than any
+	// plane's worst deviation (weak duality): the two prove one another.
+	for k := range 4 {
+		if !(inverse.At(k, 3) >= -1e-9) {
+			return Plane{}, 0, errClose
+		}
+	}
+	if !(math.Abs(worst-b[3]*size) <= 1e-6*size) {
+		return Plane{}, 0, errClose
+	}
 	return p, worst, nil
 }
 
@@ -188,7 +203,7 @@ type exchange struct {
 }
 
 // maxExchanges bounds the search; on real readings it takes 5 to 30.
-const maxExchanges = 5000
+const maxExchanges = 2000
 
 func (e *exchange) height(i int) float64 {
 	r := &e.points[i]
@@ -245,7 +260,6 @@ func (e *exchange) begin() {
 
 func (e *exchange) solve() (b [4]float64, err error) {
 	e.begin()
-	const small = 1e-12
 	last, stalls := -1.0, 0
 	for range maxExchanges {
 		m := mat.NewDense(4, 4, nil)
@@ -254,10 +268,12 @@ func (e *exchange) solve() (b [4]float64, err error) {
 		}
 		if err := e.inverse.Inverse(m); err != nil {
 			if _, poor := err.(mat.Condition); !poor || math.IsInf(float64(err.(mat.Condition)), 1) {
-				return b, fmt.Errorf("fitting a plane by its worst deviation: readings %d, %d, %d and %d hold no plane: %w",
-					e.points[e.basis[0]].Line, e.points[e.basis[1]].Line, e.points[e.basis[2]].Line, e.points[e.basis[3]].Line, err)
+				return b, errClose
 			}
 		}
+		// Readings of the basis close to one another make the plane between them
+		// uncertain by rounding; what is smaller than that decides nothing.
+		small := 1e-12 + 4e-15*mat.Max(abs4(&e.inverse))
 		// Prices: the plane and h that the basis holds.
 		b = [4]float64{}
 		for k, i := range e.basis {
@@ -304,11 +320,17 @@ func (e *exchange) solve() (b [4]float64, err error) {
 			}
 		}
 		if leave < 0 {
-			return b, errors.New("fitting a plane by its worst deviation: the search ran out; the readings are too nearly in one line")
+			return b, errClose
 		}
 		e.basis[leave], e.sign[leave] = enter, sign
 	}
-	return b, fmt.Errorf("fitting a plane by its worst deviation: no answer after %d exchanges", maxExchanges)
+	return b, errClose
+}
+
+func abs4(m *mat.Dense) mat.Matrix {
+	var a mat.Dense
+	a.Apply(func(_, _ int, v float64) float64 { return math.Abs(v) }, m)
+	return &a
 }
 
 // Flatness is how far readings stand from a plane, after ISO 12781-1 (terms and

@@ -150,8 +150,9 @@ func drawReadings(t *rapid.T, least, most int) []Reading {
 	n := rapid.IntRange(least, most).Draw(t, "n")
 	points := make([]Reading, n)
 	for i := range points {
+		// Places as a slide is set, in microns.
 		points[i] = Reading{
-			Place: r2.Vec{X: rapid.Float64Range(-18, 18).Draw(t, "x"), Y: rapid.Float64Range(-15, 15).Draw(t, "y")},
+			Place: r2.Vec{X: float64(rapid.IntRange(-18000, 18000).Draw(t, "x")) / 1000, Y: float64(rapid.IntRange(-15000, 15000).Draw(t, "y")) / 1000},
 			Z:     rapid.Float64Range(-0.1, 0.1).Draw(t, "z"), Count: 1, Line: i + 1,
 		}
 	}
@@ -193,6 +194,25 @@ func TestPlaneOfTheVolcano(t *testing.T) {
 	certify(t, rs.Points, q, worst)
 	if flat := FlatnessOf(rs.Points, q); flat.Total > 107.028862 || !close(flat.Peak, flat.Valley, 1e-9) {
 		t.Errorf("least worst %v, flatness %+v", worst, flat)
+	}
+}
+
+// A place read four times counts as four readings.
+func TestRepeatsCount(t *testing.T) {
+	once := sown(7, 10)
+	for i := range once {
+		once[i].Z = warp(once[i].Place)
+	}
+	counted := append([]Reading(nil), once...)
+	counted[3].Count = 4
+	written := append(append([]Reading(nil), once...), once[3], once[3], once[3])
+	a, err := LeastSquares(counted)
+	b, err2 := LeastSquares(written)
+	if err != nil || err2 != nil {
+		t.Fatal(err, err2)
+	}
+	if !close(a.Lift, b.Lift, 1e-12) || !close(a.Slope.X, b.Slope.X, 1e-12) || !close(a.Slope.Y, b.Slope.Y, 1e-12) {
+		t.Errorf("%+v, written out %+v", a, b)
 	}
 }
 
@@ -273,6 +293,31 @@ func TestLeastWorstAgainstBruteForce(t *testing.T) {
 			t.Fatalf("worst deviation %.9f, by brute force %.9f", worst, best)
 		}
 	})
+}
+
+// Places nearer to one another than any slide can be set: the answer is right or
+// refused.
+func TestLeastWorstOfTooNearPlaces(t *testing.T) {
+	refused := 0
+	rapid.Check(t, func(t *rapid.T) {
+		points := drawReadings(t, 4, 8)
+		for i := range points {
+			if rapid.Bool().Draw(t, "near") {
+				points[i].Place = r2.Add(points[0].Place, r2.Vec{X: rapid.Float64Range(0, 1e-5).Draw(t, "dx"), Y: rapid.Float64Range(0, 1e-5).Draw(t, "dy")})
+			}
+		}
+		p, worst, err := LeastWorst(points, 0.001)
+		if err != nil {
+			refused++
+			return
+		}
+		base, _ := LeastSquares(points)
+		size := FlatnessOf(points, base)
+		if w := max(size.Peak, size.Valley); worst > w*(1+2e-6)+1e-12 {
+			t.Fatalf("%+v: worst deviation %v, of the least squares plane %v", p, worst, w)
+		}
+	})
+	t.Logf("%d refused", refused)
 }
 
 // held solves z − plane = ±h at four readings, the last with +.

@@ -344,6 +344,40 @@ func TestNext(t *testing.T) {
 	}
 }
 
+// A setting that the cuts do not determine is refused, and doubtful results are
+// remarked upon.
+func TestSettingRefusedAndDoubts(t *testing.T) {
+	cuts := bench.cuts([]float64{0.02, 0.04, 0.06}, []float64{12}, none)
+	c, err := Calibrate(cuts, CalibrationOptions{Uncertainty: 0.001})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := c.Extension(0.193, "", 12); err != nil {
+		t.Errorf("the hand that was tried: %v", err)
+	}
+	if s, err := c.Extension(0.193, "", 20); err == nil || !strings.Contains(err.Error(), "do not determine the setting") || !strings.Contains(err.Error(), "another hand") {
+		t.Errorf("a hand of 20 N: %+v %v", s, err)
+	}
+	if _, err := c.Next(Aim{Width: 0.193, Force: 20}); err == nil {
+		t.Error("a cut was advised for an aim that is not determined")
+	}
+	below, err := Calibrate(cuts, CalibrationOptions{Uncertainty: 0.001, Zero: &Known{0.02, 0.0001}, Compliance: &Known{0.0003, 0.00001}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(below.Remarks) != 1 || !strings.Contains(below.Remarks[0], "tip flat comes out below nothing") {
+		t.Errorf("%v", below.Remarks)
+	}
+	random := even(3)
+	loud, err := Calibrate(bench.cuts([]float64{0.02, 0.03, 0.04, 0.06}, []float64{5, 12}, func() float64 { return 0.003 * random() }), CalibrationOptions{Uncertainty: 0.0005})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(strings.Join(loud.Remarks, " "), "times as much as their stated uncertainty") {
+		t.Errorf("%v %v", loud.Birge, loud.Remarks)
+	}
+}
+
 func TestCalibrateFaults(t *testing.T) {
 	good := bench.cuts([]float64{0.02, 0.04, 0.06}, []float64{5, 12}, none)
 	for _, c := range []struct {
