@@ -1,10 +1,11 @@
 package light
 
-// slopes remembers how facets slope, as a plane through the slope at one place:
-// a facet covers a hundred samples, and along it the slope changes evenly. Away
-// from that place by more than slopesReach it is asked anew.
+// slopes remembers how facets slope, and how the slope changes, at one place: a
+// facet covers a hundred samples, and along it the slope changes almost evenly.
+// Farther from that place than reach it is asked anew.
 type slopes struct {
 	carving carving
+	reach   float64 // mm
 	known   []bearing
 }
 
@@ -18,13 +19,14 @@ type bearing struct {
 }
 
 const (
-	slopesKept  = 1 << 16
-	slopesReach = 0.1  // mm; a path's slope is even over this (TestSlopesAgainstCarver)
-	slopesStep  = 1e-5 // mm, for the changes
+	slopesKept = 1 << 16
+	slopesStep = 1e-5 // mm, for the changes
 )
 
-func newSlopes(k carving) *slopes {
-	s := &slopes{carving: k, known: make([]bearing, slopesKept)}
+// newSlopes is for samples so far apart. Eight samples are at most two pixels of a
+// usual picture; 0.1 mm is less than a groove's width (TestSlopesAgainstCarver).
+func newSlopes(k carving, cell float64) *slopes {
+	s := &slopes{carving: k, reach: min(8*cell, 0.1), known: make([]bearing, slopesKept)}
 	for i := range s.known {
 		s.known[i].facet = -1
 	}
@@ -34,7 +36,7 @@ func newSlopes(k carving) *slopes {
 func (s *slopes) at(facet int32, x, y float64) (gx, gy float32) {
 	b := &s.known[uint32(facet)*2654435761>>16]
 	dx, dy := x-b.x, y-b.y
-	if b.facet != facet || dx > slopesReach || dx < -slopesReach || dy > slopesReach || dy < -slopesReach {
+	if b.facet != facet || dx > s.reach || dx < -s.reach || dy > s.reach || dy < -s.reach {
 		*b = s.bearing(facet, x, y)
 		return b.gx, b.gy
 	}

@@ -25,7 +25,7 @@ type worker struct {
 }
 
 func newWorker(p *picture) *worker {
-	w := &worker{picture: p, slopes: newSlopes(p.carving),
+	w := &worker{picture: p, slopes: newSlopes(p.carving, p.Pixel()/float64(p.Samples)),
 		lines: [2]line{newLine(p.across()), newLine(p.across())},
 		edge:  make([]float64, p.W), bevel: make([][2]float32, p.W),
 		filter: kernel(p.Samples), narrow: make([][3]float32, p.W), rows: make([][][3]float32, taskRows),
