@@ -50,7 +50,6 @@ type spanRange struct {
 	differ   bool // in the number of pieces
 	least    []piece
 	greatest []piece
-	cuts     int
 }
 
 func (r *spanRange) add(pieces []piece) {

@@ -34,7 +34,7 @@ type Row struct {
 	Last   int           // number of its last cut in the block
 	Run    int           // cuts one after another each time round
 	Moves  []engine.Move // made before each of its cuts
-	Motion Sentence      // the moves in words
+	Motion Sentence      // the moves in words; its values name the lines of the first cut
 	From   []Dial        // readings at its first cut
 	To     []Dial        // readings at its last cut
 	Spans  []Span        // start and stop, for each piece of the cut

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"brightcut/engine"
+	"brightcut/fault"
 	"brightcut/job"
 )
 
@@ -29,13 +30,15 @@ func expand(blocks []Block) (moves []string) {
 }
 
 // tellMoves leaves out the reading after a move, which grows from cut to cut;
-// only a move to a reading is known by it.
+// only a move to a reading is known by it. Two lines of a job may ask for one
+// motion; to the operator it is the same.
 func tellMoves(moves []engine.Move) string {
 	text := ""
 	for _, m := range moves {
 		if m.Motion != engine.Set {
 			m.Reading = 0
 		}
+		m.Origin = fault.Origin{}
 		text += fmt.Sprintf("%+v ", m)
 	}
 	return text
