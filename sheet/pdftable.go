@@ -156,7 +156,7 @@ func (p *page) boxes(groups []tens) {
 			}
 			p.need(boxLine)
 		}
-		x := side + float64(i%3)*step + 0.5 + float64(g.skip)*boxPitch
+		x := side + float64(i%3)*step + 0.5 + float64(g.Skip)*boxPitch
 		p.SetLineWidth(0.25)
 		p.SetDrawColor(0, 0, 0)
 		for _, m := range g.Marks {

@@ -76,7 +76,7 @@ func spanLines(spans []Span) []string {
 		case p.Ring:
 			out = append(out, "all round")
 		case p.Reach:
-			out = append(out, hard("within "+p.Start)+" "+hard("and "+p.Stop)+", see the readings cut by cut")
+			out = append(out, hard("between "+p.Start)+" "+hard("and "+p.Stop)+", see the readings cut by cut")
 		case p.Varies:
 			out = append(out, hardRange("start "+p.Start)+", "+hardRange("stop "+p.Stop)+", see the readings cut by cut")
 		default:
@@ -88,7 +88,7 @@ func spanLines(spans []Span) []string {
 
 // tens is a group of boxes that ends at a cut whose number stands behind it.
 type tens struct {
-	skip  int      // places left empty before the first box
+	Skip  int      // places left empty before the first box
 	Marks []string // the row's letter in each box, "" for none
 	Last  int
 }
@@ -104,7 +104,7 @@ func (b Block) boxes(most int) []tens {
 	var out []tens
 	for n := b.First; n <= b.Last && most > 0; n, most = n+1, most-1 {
 		if len(out) == 0 || n%10 == 1 {
-			out = append(out, tens{skip: (n + 9) % 10})
+			out = append(out, tens{Skip: (n + 9) % 10})
 		}
 		g := &out[len(out)-1]
 		g.Marks = append(g.Marks, marks[(n-b.First)%len(marks)])

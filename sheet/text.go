@@ -117,7 +117,7 @@ func (t *textWriter) block(s *Sheet, b Block, groups []tens) {
 	}
 	text := ""
 	for i, g := range groups {
-		text += "  " + strings.Repeat(" ", g.skip)
+		text += "  " + strings.Repeat(" ", g.Skip)
 		for _, m := range g.Marks {
 			if m == "" {
 				m = "□"
