@@ -237,6 +237,31 @@ func TestFormMap(t *testing.T) {
 	}
 }
 
+// Uncertainties of many places at once are those of At, the plane's part with
+// them: with few readings it is a large one.
+func TestUncertaintiesTogether(t *testing.T) {
+	rs := &Readings{Points: sown(9, 17)}
+	random := noise(5)
+	for i := range rs.Points {
+		rs.Points[i].Z = warp(rs.Points[i].Place) + 0.001*random()
+	}
+	r, err := rs.Residual(ResidualOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var places []r2.Vec
+	for _, q := range sown(40, 24) {
+		places = append(places, q.Place)
+	}
+	sd := make([]float64, len(places))
+	r.uncertainties(sd, places)
+	for i, p := range places {
+		if _, want, _ := r.At(p); !close(sd[i], want, 1e-6*want) {
+			t.Errorf("%v: ± %v, alone ± %v", p, sd[i], want)
+		}
+	}
+}
+
 // Many readings are averaged, and say the same as few.
 func TestResidualOfMany(t *testing.T) {
 	random := noise(3)

@@ -10,7 +10,7 @@
 // found instead of being answered with a number.
 //
 // Formulas: Å. Björck, Numerical Methods for Least Squares Problems, chapters 1
-// and 2 (scaling, singular values, iterative refinement) and 9 (Gauss–Newton);
+// and 2 (scaling, singular values) and 9 (Gauss–Newton);
 // studentised residuals after R. D. Cook and S. Weisberg, Residuals and
 // Influence in Regression, chapter 2. From memory.
 package fit

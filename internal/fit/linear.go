@@ -104,12 +104,22 @@ func Solve(x *mat.Dense, y []float64) (*Linear, error) {
 		l.Untouched = append(l.Untouched, *mat.VecDenseCopyOf(v.ColView(j)))
 	}
 
-	// One step of iterative refinement: it takes the last two digits' error out
-	// of ill-conditioned sets at the price of one more product.
+	along := make([]float64, l.Rank)
+	for i, w := range y {
+		for k, q := range u.RawRowView(i)[:l.Rank] {
+			along[k] += q * w
+		}
+	}
+	for j := range l.Beta {
+		for k, a := range along {
+			l.Beta[j] += v.At(j, k) * a / (sigma[k] * l.scale[j])
+		}
+	}
 	l.Residual = append([]float64(nil), y...)
-	for range 2 {
-		l.improve(x, &u, &v, sigma)
-		residuals(l.Residual, x, y, l.Beta)
+	for i := range l.Residual {
+		for j, w := range x.RawRowView(i) {
+			l.Residual[i] -= w * l.Beta[j]
+		}
 	}
 	if l.Squares = sum(l.Residual); math.IsNaN(l.Squares) || math.IsInf(l.Squares, 0) {
 		return nil, errors.New("fit: a number among the observations is not finite, or too large to square")
@@ -132,33 +142,6 @@ func Solve(x *mat.Dense, y []float64) (*Linear, error) {
 		}
 	}
 	return l, nil
-}
-
-// improve adds to β the solution for the present residuals.
-func (l *Linear) improve(x, u, v *mat.Dense, sigma []float64) {
-	along := make([]float64, l.Rank)
-	for i, r := range l.Residual {
-		for k, q := range u.RawRowView(i)[:l.Rank] {
-			along[k] += q * r
-		}
-	}
-	for j := range l.Beta {
-		var d float64
-		for k, a := range along {
-			d += v.At(j, k) * a / sigma[k]
-		}
-		l.Beta[j] += d / l.scale[j]
-	}
-}
-
-func residuals(to []float64, x *mat.Dense, y, beta []float64) {
-	for i := range to {
-		r := y[i]
-		for j, v := range x.RawRowView(i) {
-			r = math.FMA(-v, beta[j], r)
-		}
-		to[i] = r
-	}
 }
 
 // Studentised returns the externally studentised residuals

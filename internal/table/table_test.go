@@ -54,6 +54,20 @@ func TestWays(t *testing.T) {
 	}
 }
 
+func TestSeparator(t *testing.T) {
+	for _, c := range []struct {
+		line string
+		want byte
+	}{
+		{"12,5 30,1", ' '}, {"12.5, 30.1", ','}, {"12,5;30,1", ';'}, {"12,5\t30,1", '\t'}, {"1,2", ','}, {"1 2", ' '},
+		{"0,193 45,0 firm", ' '}, {"0.193,45.0,firm hand", ','}, {"x;y", ';'}, {"x y", ' '}, {"5", '\t'},
+	} {
+		if got := separator([]string{c.line}); got != c.want {
+			t.Errorf("%q: separator %q, want %q", c.line, got, c.want)
+		}
+	}
+}
+
 func TestRound(t *testing.T) {
 	got, err := Read(strings.NewReader("r in,angle turn,z thou\n0.5,0.25,1\n"), "a.csv", square, round)
 	if err != nil {
