@@ -24,11 +24,6 @@ func (c RGB) plus(d RGB, f float64) RGB {
 	return RGB{c.R + float64(d.R*f), c.G + float64(d.G*f), c.B + float64(d.B*f)}
 }
 
-// Luminance is the Y of CIE XYZ for a linear sRGB colour (IEC 61966-2-1).
-func (c RGB) Luminance() float64 {
-	return float64(0.2126*c.R) + float64(0.7152*c.G) + float64(0.0722*c.B)
-}
-
 //go:embed data/observer.csv
 var observerTable string
 

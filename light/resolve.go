@@ -83,9 +83,9 @@ func abs(x float32) float32 {
 
 // kernel returns the weights, summing to 1, with which the samples of a pixel
 // and of its two neighbours, n to a pixel, make up its value along one axis:
-// Lanczos's window of radius 1½ pixels. A plain mean over the pixel would let
-// through a fifth of grooves 1.2 pixels apart, as false rings; this lets through
-// a thirtieth and blurs less.
+// Lanczos's window of radius 1½ pixels. Of grooves 1.2 pixels apart a plain mean
+// over the pixel would let through a fifth, as false rings; this lets through a
+// twentieth, and of grooves four pixels apart still 0.86 against the mean's 0.90.
 func kernel(n int) []float32 {
 	w := make([]float64, 3*n)
 	var total float64
