@@ -23,7 +23,7 @@ import "math"
 // contact is where a foot rests.
 type contact struct {
 	z     float64 // height of the foot's lowest point, mm
-	touch float64 // of the ground it touches, mm; nothing when there is none
+	touch float64 // of the ground it touches, mm; nothing when it comes to the floor
 	x, y  float64 // where, in cells
 }
 
@@ -43,9 +43,10 @@ func newFeeler(g *ground, guide *Guide) feeler {
 	return feeler{ground: g, radius: r * g.per, ball: r, curve: 1 / (2 * r * g.per * g.per)}
 }
 
-// rest returns where the foot rests with its axis at a place in cells.
-func (f *feeler) rest(x, y float64) contact {
-	c := contact{z: math.Inf(-1), touch: nothing}
+// rest returns where the foot rests with its axis at a place in cells, no lower
+// than floor.
+func (f *feeler) rest(x, y, floor float64) contact {
+	c := contact{z: floor, touch: nothing}
 	if !(x > -f.radius-1 && y > -f.radius-1 && x < float64(f.field.Nx)+f.radius && y < float64(f.field.Ny)+f.radius) {
 		return c
 	}
@@ -109,7 +110,7 @@ func (f *feeler) try(c *contact, x, y, i, j, z float64) {
 func (f *feeler) scan(c *contact, x, y, r float64, ti, tj int) {
 	k := tj*f.tx + ti
 	if f.stale[k] {
-		f.refresh(ti, tj)
+		f.look(ti, tj)
 	}
 	i0, j0 := ti*tile, tj*tile
 	// Ground between cells may lie a cell beyond them.
@@ -124,7 +125,6 @@ func (f *feeler) scan(c *contact, x, y, r float64, ti, tj int) {
 	if i0 >= i1 {
 		return
 	}
-	rough := f.rough[k]
 	for j := j0; j < j1; j++ {
 		dy := float64(j) - y
 		yy := float64(dy*dy) * f.curve
@@ -134,13 +134,14 @@ func (f *feeler) scan(c *contact, x, y, r float64, ti, tj int) {
 				f.try(c, x, y, float64(i+i0), float64(j), float64(z))
 			}
 		}
-		if rough {
-			f.kinks(j, i0, i1, func(i, j, z float64) {
-				dx, dy := i-x, j-y
-				if z-(float64(dx*dx)+float64(dy*dy))*f.curve > c.z {
-					f.try(c, x, y, i, j, z)
-				}
-			})
+	}
+	if !f.rough[k] {
+		return
+	}
+	for _, p := range f.crests.of(k) {
+		dx, dy := float64(p.x)-x, float64(p.y)-y
+		if float64(p.z)-(float64(dx*dx)+float64(dy*dy))*f.curve > c.z {
+			f.try(c, x, y, float64(p.x), float64(p.y), float64(p.z))
 		}
 	}
 }
@@ -155,7 +156,7 @@ func (f *feeler) restFlat(c *contact, x, y float64) {
 			k := tj*f.tx + ti
 			if f.peak[k] > high && f.covers(x, y, ti, tj) {
 				if f.stale[k] {
-					f.refresh(ti, tj)
+					f.look(ti, tj)
 				}
 				if f.peak[k] > high {
 					first, high = k, f.peak[k]

@@ -6,6 +6,8 @@ import (
 	"brightcut/blank"
 	"brightcut/cutter"
 	"brightcut/engine"
+
+	"gonum.org/v1/gonum/spatial/r2"
 )
 
 const deg = math.Pi / 180
@@ -44,4 +46,25 @@ func dial(cuts []engine.Cut, side Side) *Work {
 		Guide:  &Guide{Offset: 0.6, Side: side, FootRadius: 0.8, Extension: 0.045},
 		Stop:   &Stop{},
 	}
+}
+
+// bowed is the stock of a blank that reads as part of a cylinder of the given
+// radius, high along y, taken at 60 places.
+func bowed(b *blank.Blank, radius float64) *Stock {
+	rs := &blank.Readings{Name: "bow.csv"}
+	const golden = 2.39996322972865332
+	for i := range 60 {
+		r, a := 17.5*math.Sqrt((float64(i)+0.5)/60), golden*float64(i)
+		p := r2.Vec{X: r * math.Cos(a), Y: r * math.Sin(a)}
+		rs.Points = append(rs.Points, blank.Reading{Place: p, Z: -p.X * p.X / (2 * radius)})
+	}
+	residual, err := rs.Residual(blank.ResidualOptions{Noise: 0.0003})
+	if err != nil {
+		panic(err)
+	}
+	s, err := NewStock(b, blank.Nominal{}, residual, false)
+	if err != nil {
+		panic(err)
+	}
+	return s
 }

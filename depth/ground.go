@@ -21,7 +21,8 @@ type ground struct {
 	peak   []float32 // no cell of a tile is higher, nor a crest between it and the next
 	stale  []bool    // cut since the peak was taken
 	rough  []bool    // ever cut
-	tx, ty int       // tiles
+	crests crests
+	tx, ty int // tiles
 	cutter cutter.Cutter
 	carved bool
 }
@@ -73,6 +74,7 @@ func (g *ground) fresh(ctx context.Context) error {
 		}
 		g.field = f
 		g.peak, g.stale, g.rough = make([]float32, g.tx*g.ty), make([]bool, g.tx*g.ty), make([]bool, g.tx*g.ty)
+		g.crests = crests{first: make([]int32, g.tx*g.ty), count: make([]uint8, g.tx*g.ty)}
 	}
 	f := g.field
 	err := each(ctx, f.Ny, func(j int) {
@@ -96,6 +98,8 @@ func (g *ground) fresh(ctx context.Context) error {
 	}
 	clear(g.stale)
 	clear(g.rough)
+	clear(g.crests.count)
+	g.crests.pool = g.crests.pool[:0]
 	clear(g.peak)
 	if !g.flat {
 		for j := range g.ty {
@@ -112,6 +116,7 @@ func (g *ground) fresh(ctx context.Context) error {
 // release gives the field's memory back; fresh takes it again.
 func (g *ground) release() {
 	g.field.Z, g.peak, g.stale, g.rough = nil, nil, nil, nil
+	g.crests = crests{}
 }
 
 // level fills row j with the stock's heights.

@@ -24,10 +24,10 @@ type Plan struct {
 
 // Choice is one choice of the plan.
 type Choice struct {
-	Kind   string  // "advance", "begin", "side", "guide", "stop", "hand", "spread", "readings"
+	Kind   string  // "advance", "begin", "side", "guide", "stop", "trust", "hand", "fixed", "spread"; "warning" for what the plan cannot mend
 	First  int     // first cut concerned, in the plan's order; 0 is the whole job
 	Last   int     // last one
-	Value  float64 // the number it rests on, mm
+	Value  float64 // the number it rests on, mm; a share for advance and side, a count for some warnings
 	Forced bool    // asked for by the job
 	Text   string  // a sentence, with its numbers
 }

@@ -51,16 +51,15 @@ func (m *task) complete(holds []Hold) ([]Hold, error) {
 		case h.First < 1 || h.Last < h.First || h.Last > n:
 			bad("from", fmt.Sprintf("there are no cuts %d to %d", h.First, h.Last), fmt.Sprintf("give cuts from 1 to %d", n))
 			continue
-		case h.By == ByGuide && m.work.Guide == nil:
-			bad("by", "the job names no guide", "name a guide, or hold by stop or hand")
-		case h.By == ByStop && m.work.Stop == nil:
-			bad("by", "the job tells of no stop", "write stop: {compliance: …}, or hold by guide or hand")
 		case h.By < ByGuide || h.By > Fixed:
 			bad("by", "this is no way to hold the depth", "give guide, stop or hand")
 		case h.Groove != 0 && (h.Groove < 1 || h.Groove >= h.First):
 			bad("groove", fmt.Sprintf("the stop cannot be set in cut %d", h.Groove), "name a cut before the run")
 		case !finite(h.Reading, h.Lift, h.Height):
 			bad("height", "it is not finite", "give a length")
+		}
+		if problem, mend := m.work.lacks(h.By); problem != "" {
+			bad("by", problem, mend)
 		}
 		for k := h.First; k <= h.Last; k++ {
 			if by[k-1] != 0 {
@@ -238,8 +237,8 @@ func (c *course) hold(h *Hold, i int, col columns) {
 }
 
 // mostFall is how far below the uncut surface the foot is followed, in wished
-// depths: nobody goes on with a cut four times as deep as it should be.
-const mostFall = 3
+// depths: nobody goes on with a cut twice as deep as it should be.
+const mostFall = 1
 
 // guide rests the foot beside every spot. Pumping lifts work and foot alike, and
 // leaves no trace.
@@ -254,8 +253,8 @@ func (c *course) guide(i int, col columns) {
 		x, y := c.foot(s)
 		fx, fy := c.ground.cells(x, y)
 		under := c.ground.at(fx, fy)
-		t := c.feeler.rest(fx, fy)
-		z := max(t.z, under-float64(mostFall*c.cuts[i].Depth))
+		t := c.feeler.rest(fx, fy, under-float64(mostFall*c.cuts[i].Depth))
+		z := t.z
 		state := c.state(fx, fy, t, under-z)
 		if state < KeepClear && c.marks.clear(r2.Vec{X: x, Y: y}) {
 			state = KeepClear

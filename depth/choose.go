@@ -1,0 +1,444 @@
+package depth
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// What the choice of holds goes by.
+const (
+	mostRounds = 4 // of choosing and predicting afresh
+	nearRuns   = 6 // cuts between two runs that are held as one, so that changes stay few
+	aboutStart = 8 // cuts by which a stop may come in before or after the guide fails
+)
+
+// chooser seeks the holds of a task.
+type chooser struct {
+	*task
+	ctx    context.Context
+	wishes *Wishes
+	forced []bool // of each cut: a wish holds it
+}
+
+// profile is the widths of a cut.
+type profile struct {
+	spots  []spot
+	widths []float32
+}
+
+// choose returns the holds whose prediction has the least cost, and that
+// prediction. guided is that of the guide alone, nil when there is no guide.
+func (m *task) choose(ctx context.Context, wishes *Wishes, guided *Prediction) (*Prediction, error) {
+	c := &chooser{task: m, ctx: ctx, wishes: wishes, forced: make([]bool, len(m.cuts))}
+	var fixed []Hold
+	for _, o := range wishes.Hold {
+		h := Hold{First: o.From, Last: o.last(), By: o.By, Groove: o.Groove}
+		for i := h.First - 1; i < h.Last; i++ {
+			c.forced[i] = true
+		}
+		fixed = append(fixed, h)
+	}
+	slices.SortFunc(fixed, func(a, b Hold) int { return a.First - b.First })
+	best, err := c.begin(fixed, guided)
+	if err != nil {
+		return nil, err
+	}
+	for range mostRounds {
+		holds := c.better(best)
+		if holds == nil {
+			break
+		}
+		next, err := m.predict(ctx, holds, best)
+		if err != nil {
+			return nil, err
+		}
+		if !(c.cost(next, 1, len(m.cuts)) < c.cost(best, 1, len(m.cuts))) {
+			break
+		}
+		best = next
+	}
+	return best, nil
+}
+
+// begin predicts the holds that the wishes ask for, with the guide in between; the
+// stop, or the hand, when there is none.
+func (c *chooser) begin(fixed []Hold, guided *Prediction) (*Prediction, error) {
+	if len(fixed) == 0 && guided != nil {
+		return guided, nil
+	}
+	n := len(c.cuts)
+	if c.work.Guide != nil {
+		return c.settle(fixed, guided)
+	}
+	var best *Prediction
+	for _, by := range []Way{ByStop, ByHand} {
+		if by == ByStop && c.work.Stop == nil {
+			continue
+		}
+		holds := slices.Clone(fixed)
+		for i := 0; i < n; i++ {
+			if c.forced[i] {
+				continue
+			}
+			to := i
+			for to+1 < n && !c.forced[to+1] {
+				to++
+			}
+			holds = append(holds, Hold{First: i + 1, Last: to + 1, By: by})
+			i = to
+		}
+		p, err := c.settle(holds, nil)
+		if err != nil {
+			return nil, err
+		}
+		if best == nil || c.cost(p, 1, n) < c.cost(best, 1, n) {
+			best = p
+		}
+	}
+	return best, nil
+}
+
+// settle predicts holds after choosing where each stop is set.
+func (c *chooser) settle(holds []Hold, guided *Prediction) (*Prediction, error) {
+	all, err := c.complete(holds)
+	if err != nil {
+		return nil, err
+	}
+	p := guided
+	for i := range all {
+		if all[i].By != ByStop {
+			continue
+		}
+		// Those before it have been settled: predicted with them, its groove is
+		// known.
+		if all[i].Groove == 0 && all[i].First > 1 {
+			all[i].Groove = all[i].First - 1
+		}
+		if p == nil || i > 0 {
+			trial := slices.Clone(all[:i+1])
+			if trial[i].Last < len(c.cuts) {
+				trial = append(trial, Hold{First: trial[i].Last + 1, Last: len(c.cuts), By: ByHand})
+			}
+			if p, err = c.predict(c.ctx, trial, p); err != nil {
+				return nil, err
+			}
+		}
+		c.set(&all[i], p)
+	}
+	return c.predict(c.ctx, all, p)
+}
+
+// set chooses the reading at which the stop of a hold is set: where the groove's
+// height is the middle of those wished over the run. p tells the heights of the
+// groove.
+func (c *chooser) set(h *Hold, p *Prediction) {
+	h.Lift = c.work.Stop.Lift(c.work.Pressure.Force)
+	for _, o := range c.wishes.Hold {
+		if o.By == ByStop && o.From <= h.First && h.First <= o.last() && o.Reading != nil {
+			h.Reading = *o.Reading
+			return
+		}
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	var spots []spot
+	for i := h.First - 1; i < h.Last; i++ {
+		spots = c.spots(spots, i)
+		for j := range spots {
+			s := &spots[j]
+			z := c.ground.stockAt(s.x, s.y) - s.rise
+			low, high = min(low, z), max(high, z)
+		}
+	}
+	number := h.Groove
+	if number == 0 {
+		number = h.First
+	}
+	middle := (low+high)/2 - c.cuts[number-1].Depth
+	spots = c.spots(spots, number-1)
+	least := math.Inf(1)
+	for j := range spots {
+		s := &spots[j]
+		z := c.ground.stockAt(s.x, s.y) - c.cuts[number-1].Depth - s.rise
+		if h.Groove > 0 {
+			z = float64(p.tip[p.start[number-1]+j]) - s.rise
+		}
+		// Of places as good, the one nearest the middle of the stroke.
+		away := math.Abs(float64(j)-float64(len(spots))/2) / float64(len(spots)+1)
+		if d := math.Abs(z-middle) + 1e-5*away; d < least {
+			least, h.Reading = d, s.reading
+		}
+	}
+}
+
+// profile returns the widths of cut i, from 0, in a prediction.
+func (c *chooser) profile(p *Prediction, i int) profile {
+	q := profile{spots: c.spots(nil, i)}
+	q.widths = make([]float32, len(q.spots))
+	for j := range q.widths {
+		k := p.start[i] + j
+		q.widths[j] = float32(c.width(float64(p.stock[k]) - float64(p.tip[k])))
+	}
+	return q
+}
+
+// stopped returns the widths of cut i, from 0, with the tip at a height.
+func (c *chooser) stopped(i int, height, grooveDepth float64) profile {
+	q := profile{spots: c.spots(nil, i)}
+	q.widths = make([]float32, len(q.spots))
+	for j := range q.widths {
+		s := &q.spots[j]
+		q.widths[j] = float32(c.width(c.ground.stockAt(s.x, s.y) - height - s.rise + c.cuts[i].Depth - grooveDepth))
+	}
+	return q
+}
+
+// excess returns by how much widths leave the tolerance of cut i.
+func (c *chooser) excess(i int, widths []float32) float64 {
+	wish, most := c.wished(i), 0.0
+	for _, w := range widths {
+		most = max(most, math.Abs(float64(w)-wish))
+	}
+	return max(0, most-c.tolerance*wish)
+}
+
+// handSteps is how many standard deviations of the hand's scatter are reckoned
+// with between neighbours: 3·√2.
+const handSteps = 4.243
+
+// cost is what a plan is judged by, over cuts first to last: the greatest step of
+// width between neighbours, or the greatest excess over the tolerance, mm. A
+// guide over ground to be kept clear is no plan at all.
+func (c *chooser) cost(p *Prediction, first, last int) float64 {
+	cost := 0.0
+	for i := first - 1; i < last; i++ {
+		k := &p.Cuts[i]
+		if k.By == ByGuide && k.Reference == KeepClear {
+			return math.Inf(1)
+		}
+		cost = max(cost, k.Step)
+		wish := c.wished(i)
+		cost = max(cost, max(k.Width.Max-wish, wish-k.Width.Min)-c.tolerance*wish)
+		if k.By == ByHand {
+			cost = max(cost, c.handCost())
+		}
+	}
+	return cost
+}
+
+// handCost is the step to be reckoned with by hand; a hand whose scatter is not
+// known serves only where nothing else does.
+func (c *chooser) handCost() float64 {
+	s := c.tan * c.give(ByHand) * c.work.Pressure.Scatter
+	if s == 0 {
+		return math.MaxFloat64
+	}
+	return handSteps * s
+}
+
+// better returns holds that should cost less than those of p, nil when there are
+// none to be seen: the runs of cuts in which the guide fails are given to stop or
+// hand.
+func (c *chooser) better(p *Prediction) []Hold {
+	changed := false
+	holds := slices.Clone(p.Holds)
+	for _, r := range c.failing(p) {
+		if h, ok := c.mend(p, r[0], r[1]); ok {
+			holds = replace(holds, h)
+			changed = true
+		}
+	}
+	if !changed {
+		return nil
+	}
+	return holds
+}
+
+// failing lists the runs of free guided cuts that leave the tolerance or stand on
+// ground they must not, first to last.
+func (c *chooser) failing(p *Prediction) [][2]int {
+	var out [][2]int
+	for i := range p.Cuts {
+		k := &p.Cuts[i]
+		if c.forced[i] || k.By != ByGuide || k.Out == 0 && k.Reference != KeepClear {
+			continue
+		}
+		if n := len(out); n > 0 && i+1-out[n-1][1] <= nearRuns && c.free(p, out[n-1][1], i+1) {
+			out[n-1][1] = i + 1
+		} else {
+			out = append(out, [2]int{i + 1, i + 1})
+		}
+	}
+	return out
+}
+
+// free says whether cuts first to last are guided by nobody's wish.
+func (c *chooser) free(p *Prediction, first, last int) bool {
+	for i := first - 1; i < last; i++ {
+		if c.forced[i] || p.Cuts[i].By != ByGuide {
+			return false
+		}
+	}
+	return true
+}
+
+// mend returns the hold that serves a failing run best, and whether it is better
+// than the guide.
+func (c *chooser) mend(p *Prediction, first, last int) (best Hold, ok bool) {
+	from, to := max(1, first-aboutStart-1), min(len(c.cuts), last+1)
+	least := c.cost(p, max(1, first), to)
+	cost := func(h Hold, with func(i int) profile) float64 {
+		most := 0.0
+		var before profile
+		for i := from - 1; i < to; i++ {
+			var q profile
+			if i+1 >= h.First && i+1 <= h.Last {
+				q = with(i)
+			} else {
+				if p.Cuts[i].By == ByGuide && p.Cuts[i].Reference == KeepClear {
+					return math.Inf(1)
+				}
+				q = c.profile(p, i)
+			}
+			most = max(most, c.excess(i, q.widths))
+			if i > from-1 {
+				d, _ := step(q.spots, q.widths, before.spots, before.widths)
+				most = max(most, d)
+			}
+			before = q
+		}
+		return most
+	}
+	try := func(h Hold, cost float64) {
+		if cost < least {
+			best, least, ok = h, cost, true
+		}
+	}
+	if c.work.Stop != nil {
+		starts := []int{first}
+		for d := 1; d <= aboutStart; d++ {
+			starts = append(starts, first-d, first+d)
+		}
+		for _, start := range starts {
+			if start < 1 || start > last || start < first && !c.free(p, start, first) {
+				continue
+			}
+			h := Hold{First: start, Last: last, By: ByStop, Groove: start - 1}
+			c.set(&h, p)
+			height, depth := c.heightOf(&h, p)
+			try(h, cost(h, func(i int) profile { return c.stopped(i, height, depth) }))
+		}
+	}
+	hand := Hold{First: first, Last: last, By: ByHand}
+	if s := c.handCost(); s < least {
+		try(hand, s)
+	}
+	return best, ok
+}
+
+// heightOf returns the height at work of a stop that is set as h says, and the
+// depth it is set for.
+func (c *chooser) heightOf(h *Hold, p *Prediction) (height, depth float64) {
+	number := max(h.Groove, 1)
+	if h.Groove == 0 {
+		number = h.First
+	}
+	spots := c.spots(nil, number-1)
+	for j := range spots {
+		if spots[j].reading == h.Reading {
+			s := &spots[j]
+			depth = c.cuts[number-1].Depth
+			if h.Groove == 0 {
+				return c.ground.stockAt(s.x, s.y) - depth - s.rise, depth
+			}
+			return float64(p.tip[p.start[number-1]+j]) - s.rise, depth
+		}
+	}
+	return 0, c.cuts[number-1].Depth
+}
+
+// replace puts a hold into complete holds, in the place of what held its cuts.
+func replace(holds []Hold, h Hold) []Hold {
+	var out []Hold
+	put := false
+	for _, o := range holds {
+		if o.Last < h.First || o.First > h.Last {
+			if o.First > h.Last && !put {
+				out, put = append(out, h), true
+			}
+			out = append(out, o)
+			continue
+		}
+		if o.First < h.First {
+			left := o
+			left.Last = h.First - 1
+			out = append(out, left)
+		}
+		if !put {
+			out, put = append(out, h), true
+		}
+		if o.Last > h.Last {
+			right := o
+			right.First = h.Last + 1
+			out = append(out, right)
+		}
+	}
+	if !put {
+		out = append(out, h)
+	}
+	return out
+}
+
+// trust tells how far the stop of hold k serves.
+func (c *chooser) trust(p *Prediction, k int) Trust {
+	h := &p.Holds[k]
+	t := Trust{Hold: k, Known: true}
+	depth := c.cuts[max(h.Groove, 1)-1].Depth
+	if h.Groove == 0 {
+		depth = c.cuts[h.First-1].Depth
+	}
+	serves := func(i int) bool {
+		return i >= 0 && i < len(c.cuts) && c.excess(i, c.stopped(i, h.Height, depth).widths) == 0
+	}
+	t.Whole = true
+	t.From, t.To = math.Inf(-1), math.Inf(1)
+	low, high := math.Inf(1), math.Inf(-1)
+	for i := h.First - 1; i < h.Last; i++ {
+		q := c.stopped(i, h.Height, depth)
+		wish := c.wished(i)
+		for j := range q.spots {
+			s := &q.spots[j]
+			e := math.Abs(float64(q.widths[j]) - wish)
+			t.Worst = max(t.Worst, e)
+			if e > c.tolerance*wish {
+				t.Whole = false
+				if s.reading < h.Reading {
+					t.From = max(t.From, s.reading)
+				} else {
+					t.To = min(t.To, s.reading)
+				}
+			}
+			if j%32 == 0 {
+				_, sd, known := c.work.Stock.Height(r2.Vec{X: s.x, Y: s.y})
+				t.SD = max(t.SD, sd)
+				t.Known = t.Known && known
+			}
+		}
+		if n := len(q.spots); n > 0 {
+			low, high = min(low, q.spots[0].reading), max(high, q.spots[n-1].reading)
+		}
+	}
+	t.From, t.To = max(t.From, low), min(t.To, high)
+	if serves(h.First - 1) {
+		t.First, t.Last = h.First, h.First
+		for serves(t.First - 2) {
+			t.First--
+		}
+		for serves(t.Last) {
+			t.Last++
+		}
+	}
+	return t
+}
