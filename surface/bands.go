@@ -162,7 +162,7 @@ type span struct{ strip, first, last int32 }
 // spans lists the strips that touch the grid.
 func (k *Carver) spans(g Grid, rows int, top float64) []span {
 	r := k.raster(g, 0, g.Ny, 0, nil, nil)
-	var out []span
+	out := make([]span, 0, len(k.strips))
 	for n, s := range k.strips {
 		a, b, ok := clip(r.tip(k.tips[s.first]), r.tip(k.tips[s.first+1]), top)
 		if !ok {

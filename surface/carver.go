@@ -98,6 +98,9 @@ func NewCarver(cuts []engine.Cut, c cutter.Cutter) (*Carver, error) {
 // any cut, far above the rounding of a cosine.
 const sameplace = 1e-9
 
+// same is how near two places of a path, mm, are one but for rounding.
+const same = 1e-9
+
 // add takes in one piece of a cut.
 func (k *Carver) add(p *engine.Piece, number int) error {
 	if len(p.Path) < 2 {

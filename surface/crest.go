@@ -34,12 +34,12 @@ func (f *finding) crest(k *Carver, b Band, i0, j0, i1, j1 int) {
 	}
 	zp, zq := float64(b.Z[p]), float64(b.Z[q])
 	// zp + gp·t = zq − gq·(cell − t)
-	t := (zq - zp - gq*b.Grid.Cell) / (gp - gq)
+	t := (zq - zp - float64(gq*b.Grid.Cell)) / (gp - gq)
 	const slack = 0.05 // of a cell: the flanks are a little bent
 	if !(t >= -slack*b.Grid.Cell && t <= (1+slack)*b.Grid.Cell) {
 		return // a wall where a cut begins or ends
 	}
-	f.crests = append(f.crests, -(zp + gp*t))
+	f.crests = append(f.crests, -(zp + float64(gp*t)))
 }
 
 // crestBins divides the depth of the deepest cut for the median.

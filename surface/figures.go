@@ -171,7 +171,7 @@ func (k *Carver) steepest() float64 {
 		a, b := k.tips[s.first], k.tips[s.first+1]
 		mx, my := turn(a, b, 0.5)
 		dx, dy := b.x-a.x, b.y-a.y
-		if math.Hypot(dx, dy) < 1e-9 {
+		if math.Hypot(dx, dy) < same {
 			continue // rounding has the say
 		}
 		worst = max(worst, math.Atan2(math.Abs(dx*mx+dy*my), math.Abs(dx*my-dy*mx)))

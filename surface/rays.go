@@ -33,14 +33,14 @@ func raysMeet(cuts []engine.Cut, width float64) (r float64, ok bool) {
 		}
 	}
 	sort.Float64s(angles)
-	const same = 1e-7
+	const one = 1e-7 // rad: two rays in one place
 	rays := angles[:0]
 	for _, a := range angles {
-		if len(rays) == 0 || a-rays[len(rays)-1] > same {
+		if len(rays) == 0 || a-rays[len(rays)-1] > one {
 			rays = append(rays, a)
 		}
 	}
-	if n := len(rays); n > 1 && rays[0]+2*math.Pi-rays[n-1] <= same {
+	if n := len(rays); n > 1 && rays[0]+2*math.Pi-rays[n-1] <= one {
 		rays = rays[:n-1]
 	}
 	if len(rays) < 3 {

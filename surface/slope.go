@@ -21,24 +21,28 @@ func (k *Carver) Slope(facet int32, x, y float64) (dzdx, dzdy float64) {
 	px, py, dx, dy, ux, uy := x-a.x, y-a.y, b.x-a.x, b.y-a.y, a.ux, a.uy
 	var s, dtx, dty float64
 	if a.ux == b.ux && a.uy == b.uy {
-		s = share(px*uy-py*ux, dx*uy-dy*ux)
+		s = share(cross(px, py, ux, uy), cross(dx, dy, ux, uy))
 		dx, dy = st.heading(dx, dy, s)
 	} else {
 		s, ux, uy = foot(a, b, x, y)
 		// t·u′, and u′ is square to u.
-		t := (px-s*dx)*ux + (py-s*dy)*uy
-		d := t * turned(*a, *b)
+		d := dot(px-float64(s*dx), py-float64(s*dy), ux, uy) * turned(*a, *b)
 		dtx, dty = -d*uy, d*ux
 		dx, dy = st.heading(dx, dy, s)
 		dx, dy = dx+dtx, dy+dty
 	}
-	d := dx*uy - dy*ux
+	d := cross(dx, dy, ux, uy)
 	if math.Abs(d) <= parallel*(math.Abs(dx)+math.Abs(dy)) {
 		return slope * ux, slope * uy
 	}
 	dz := b.z - a.z
-	return (dz*uy - slope*dy) / d, (slope*dx - dz*ux) / d
+	return cross(dz, slope, dy, uy) / d, cross(slope, dz, ux, dx) / d
 }
+
+// cross and dot multiply vectors; the conversions keep processors that could
+// from fusing the products, so that all give the same bits.
+func cross(ax, ay, bx, by float64) float64 { return float64(ax*by) - float64(ay*bx) }
+func dot(ax, ay, bx, by float64) float64   { return float64(ax*bx) + float64(ay*by) }
 
 // share returns p/d within [0, 1]; half where d is nothing.
 func share(p, d float64) float64 {
@@ -58,13 +62,12 @@ func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
 	// Newton's step on the distance of (x, y) from the V's line. The V turns by
 	// so little in a strip that two leave nothing to see.
 	for range 2 {
-		px, py := x-a.x-s*dx, y-a.y-s*dy
-		t := px*ux + py*uy
-		rate := float64(t*d) - (dx*uy - dy*ux)
+		px, py := x-a.x-float64(s*dx), y-a.y-float64(s*dy)
+		rate := float64(dot(px, py, ux, uy)*d) - cross(dx, dy, ux, uy)
 		if rate == 0 {
 			break
 		}
-		s = min(max(s-(px*uy-py*ux)/rate, 0), 1)
+		s = min(max(s-cross(px, py, ux, uy)/rate, 0), 1)
 		ux, uy = turn(*a, *b, s)
 	}
 	return s, ux, uy
@@ -77,20 +80,19 @@ func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
 const bend = 1.5 * 8 * engine.DefaultChord
 
 // heading returns the path's direction at share s of the strip, given the
-// straight step (dx, dy) from its beginning to its end. It turns from one end's
-// direction to the other's so that its mean is the step's own.
+// straight step (dx, dy) from its beginning to its end. It turns evenly from one
+// end's direction to the other's.
 func (st *strip) heading(dx, dy, s float64) (float64, float64) {
-	from, to := float64(st.from), float64(st.to)
-	t := mix(from, to, s) - 3*(from+to)*s*(1-s)
+	t := mix(float64(st.from), float64(st.to), s)
 	if t == 0 {
 		return dx, dy
 	}
 	q := t * t
-	sin, cos := t*(1-q/6*(1-q/20)), 1-q/2*(1-q/12)
+	sin, cos := t*(1-float64(q/6*(1-q/20))), 1-float64(q/2*(1-q/12))
 	if q > 0.1 {
 		sin, cos = math.Sincos(t)
 	}
-	return dx*cos - dy*sin, dx*sin + dy*cos
+	return cross(dx, dy, sin, cos), dot(dx, dy, sin, cos)
 }
 
 // bendPath finds how far the path of the last piece turns from each of its
@@ -118,9 +120,9 @@ func (k *Carver) bendPath() {
 // it, by their lengths; none when b is a true corner.
 func bent(a, b, c tip) (before, after float32) {
 	px, py, qx, qy := b.x-a.x, b.y-a.y, c.x-b.x, c.y-b.y
-	turn := math.Atan2(px*qy-py*qx, px*qx+py*qy)
+	turn := math.Atan2(cross(px, py, qx, qy), dot(px, py, qx, qy))
 	p, q := math.Hypot(px, py), math.Hypot(qx, qy)
-	if p+q == 0 || math.Abs(turn)*min(p, q) > bend {
+	if min(p, q) < same || math.Abs(turn)*min(p, q) > bend {
 		return 0, 0
 	}
 	return float32(turn * p / (p + q)), float32(-turn * q / (p + q))
