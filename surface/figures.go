@@ -61,8 +61,8 @@ type Figures struct {
 }
 
 const (
-	// surveyCells bounds the cells of a survey: more show nothing new, and half a
-	// second is long enough to wait.
+	// surveyCells bounds the cells of a survey: four times as many change lands
+	// and S figures by less than a thousandth, and take a second.
 	surveyCells = 6 << 20
 	// grooveCells is how many cells a groove's width is given when there is room.
 	grooveCells = 24

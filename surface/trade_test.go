@@ -190,6 +190,13 @@ func TestMeasureSunburst(t *testing.T) {
 	const r1, r2, rv = 2.0, 17.0, 11.0584076
 	land := (math.Pi*(r2*r2-rv*rv) - 360*f.GrooveWidth*(r2-rv)) / (math.Pi * (r2*r2 - r1*r1))
 	within(t, "land_share", f.LandShare, land, 2e-3)
+	// The crest at r lies d·(1 − r/r*) below the surface, and r is even along it.
+	if f.CrestBelow == nil {
+		t.Fatal("no crests")
+	}
+	within(t, "crest_below_surface_um", *f.CrestBelow, 45*(1-(r1+rv)/2/rv), 0.1)
+	within(t, "crest_below_surface_least_um", *f.CrestBelowLeast, 0, 0.1)
+	within(t, "crest_below_surface_greatest_um", *f.CrestBelowGreatest, 45*(1-r1/rv), 0.1)
 	within(t, "flash_angle_deg", f.FlashAngle, 50, 1e-9)
 	within(t, "steepest_slope_deg", f.SteepestSlope, 0, 1e-9)
 	within(t, "chip_area_um2", f.ChipArea, 45*45*math.Tan(65*math.Pi/180), 0.01)
