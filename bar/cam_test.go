@@ -197,3 +197,40 @@ func TestScallops(t *testing.T) {
 		t.Error(r)
 	}
 }
+
+// A slot all but as wide as the nose: the rubber bears on both its corners with
+// its centre at r cos u + √(ρ² − r² sin² u), 2u being the slot's angle. The flats
+// either side are arcs of radius r; plane geometry.
+func TestSlotInRosette(t *testing.T) {
+	const R, ρ, wide = 30.0, 1.0, 1.98
+	u := wide / 2 / R
+	e := Edge{Figure: Points, Radius: R, Drawn: [][2]float64{
+		{-u, 0}, {-u * 0.9, -1.2}, {u * 0.95, -1.2}, {u, 0}, {2*math.Pi - u, 0}}}
+	p := follow(t, e, ρ)
+	lift, _ := p.At(0)
+	near(t, "in the slot", lift+R+ρ, R*math.Cos(u)+math.Sqrt(ρ*ρ-R*R*math.Sin(u)*math.Sin(u)), 1e-9)
+	if k := p.Kinks(); len(k) != 1 || min(k[0], 2*math.Pi-k[0]) > 1e-9 {
+		t.Error("kinks", k)
+	}
+}
+
+// The deepest place of a bridged stretch, among several pieces; and the top of a
+// corner is the highest lift.
+func TestBridgedHollow(t *testing.T) {
+	e := Edge{Figure: Points, Drawn: [][2]float64{{0, 0}, {1, 0}, {1.1, -1}, {1.3, -0.2}, {1.5, 0}, {3, 0}}}
+	p := follow(t, e, 1)
+	r := p.Report()
+	c := math.Sqrt(1 - 0.25*0.25)
+	if len(r.Lost) != 1 {
+		t.Fatal(r.Lost)
+	}
+	near(t, "from", r.Lost[0].From, 1, 1e-12)
+	near(t, "to", r.Lost[0].To, 1.5, 1e-12)
+	near(t, "depth", r.Lost[0].Depth, math.Hypot(0.15, c+1)-1, 1e-9)
+	low, high := p.Extremes()
+	near(t, "lowest", low, c-1, 1e-9)
+	near(t, "highest", high, 0, 1e-12)
+	low, high = follow(t, Edge{Figure: Points, Drawn: [][2]float64{{0, 0}, {1, 0.5}, {2, 0.25}}}, 0.4).Extremes()
+	near(t, "ridge", high, 0.5, 1e-12)
+	near(t, "foot", low, 0.4*(math.Hypot(1, 0.5)-1), 1e-9) // bearing on the flank, ρ(sec ψ − 1) above its foot
+}

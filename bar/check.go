@@ -269,7 +269,7 @@ func (c *checker) points() {
 		sound := math.Abs(y) <= longest && math.Abs(h) <= highest && !(e.polar() && e.Radius+h <= 0)
 		if i > 0 && sound {
 			Δ := y - e.Drawn[i-1][0]*unit
-			sound = Δ > 0 && (e.Spline || math.Abs(h-e.Drawn[i-1][1]) <= maxSlope*Δ)
+			sound = Δ >= sharp && (e.Spline || math.Abs(h-e.Drawn[i-1][1]) <= maxSlope*Δ)
 		}
 		if sound {
 			continue
@@ -280,7 +280,7 @@ func (c *checker) points() {
 			c.add(field, fmt.Sprintf("a place of %s cannot be used", mm(y)), "keep within 10 m of the middle")
 		case !(math.Abs(h) <= highest):
 			c.add(field, fmt.Sprintf("a height of %s cannot be used", mm(h)), "keep within 1 m of the datum")
-		case i > 0 && !(y > e.Drawn[i-1][0]*unit):
+		case i > 0 && !(y-e.Drawn[i-1][0]*unit >= sharp):
 			c.add(field, "it does not stand further along than the point before", "list the points in order along the edge, no two at one place")
 		case e.polar() && e.Radius+h <= 0:
 			c.add(field, "it lies beyond the middle of the rosette", "give a height above minus the radius")

@@ -110,6 +110,7 @@ func TestUnfitTouchpiece(t *testing.T) {
 		{Edge{Figure: Sine, Wave: 3, Amplitude: 0.25}, math.NaN(), "touchpiece", "NaN"},
 		{Edge{Figure: Sine, Wave: 3, Amplitude: 0.25}, math.Inf(1), "touchpiece", "Inf"},
 		{Edge{Figure: Sine, Radius: 5, Count: 4, Amplitude: 1}, 3, "rubber", "least radius is 4 mm"},
+		{Edge{Figure: Sine, Radius: 20, Count: 40, Amplitude: 5}, 1.3, "rubber", "give a rubber of 1.11 mm"},
 	} {
 		_, err := Follow(c.e, c.ρ)
 		if err == nil || !strings.HasPrefix(err.Error(), c.field+": ") || !strings.Contains(err.Error(), c.say) {
@@ -117,7 +118,7 @@ func TestUnfitTouchpiece(t *testing.T) {
 		}
 	}
 	// The radius the fault offers is taken.
-	if _, err := Follow(Edge{Figure: Sine, Radius: 5, Count: 4, Amplitude: 1}, 1.25); err != nil {
+	if _, err := Follow(Edge{Figure: Sine, Radius: 5, Count: 4, Amplitude: 1}, 1.77); err != nil {
 		t.Error(err)
 	}
 }

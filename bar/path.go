@@ -63,8 +63,10 @@ type kink struct {
 // the edge itself. The error is a fault.List: that of Check, or what makes the
 // touchpiece unfit for the edge, in the field "touchpiece" ("rubber" for a rosette).
 //
-// A rubber must be small against its rosette: ρ ≤ r·cos ψ/2.25 at the least radius
-// r and the steepest slope ψ. Beyond that it could bear before and behind at once.
+// A rubber must be small against its rosette: below r·cos ψ and r/√5 at the least
+// radius r and the steepest slope ψ. Else two of its places could pass each other
+// twice: that takes a line through two places on the edge, less than 2ρ apart, that
+// passes the middle within ρ, and no edge that gentle has one.
 func Follow(e Edge, ρ float64) (*Path, error) {
 	pr, err := e.Profile()
 	if err != nil {
@@ -155,7 +157,7 @@ func (pr *Profile) largestRubber() float64 {
 		steep = max(steep, math.Abs(p.at(p.a).d1), math.Abs(p.at(p.b).d1))
 	}
 	r := pr.leastRadius()
-	return r / math.Hypot(1, steep*pr.frame.R/r) / 2.25
+	return r * min(0.99/math.Hypot(1, steep*pr.frame.R/r), 1/2.25)
 }
 
 // tabler writes the table.

@@ -63,11 +63,14 @@ func cubicPieces(dst []piece, y0, h0, m0, y1, h1, m1 float64) []piece {
 	q := (h1 - h0) / d
 	p := piece{kind: cubic, a: y0, b: y1, y0: y0, c0: h0, c1: m0,
 		c2: (3*q - 2*m0 - m1) / d, c3: (m0 + m1 - 2*q) / (d * d)}
-	// Roots of the slope c1 + 2c2·x + 3c3·x² and of its derivative.
+	// Roots of the slope c1 + 2c2·x + 3c3·x² and of its derivative. One that falls
+	// together with an end, but for 10⁻⁵ of the stretch, makes no piece of its own:
+	// what it would part off bends the other way by 10⁻¹⁰ of the stretch's bend.
+	const end = 1e-5
 	var cuts [3]float64
 	n := 0
 	add := func(x float64) {
-		if x > 0 && x < d {
+		if x > end*d && x < d-end*d {
 			cuts[n] = x
 			n++
 		}
@@ -90,8 +93,7 @@ func cubicPieces(dst []piece, y0, h0, m0, y1, h1, m1 float64) []piece {
 		}
 	}
 	for _, x := range cuts[:n] {
-		y := y0 + x
-		if y > p.a && y < y1 {
+		if y := y0 + x; y > p.a+end*d {
 			q := p
 			q.b = y
 			dst = append(dst, q)
