@@ -78,7 +78,9 @@ func (c checkCommand) Run(b bench) error {
 			report(b, err)
 			continue
 		}
-		printCheck(b.out, path, j, list)
+		if err := printCheck(b.out, path, j, list); err != nil {
+			return err
+		}
 	}
 	if c.JSON {
 		if err := printJSON(b.out, reports); err != nil {
@@ -91,11 +93,13 @@ func (c checkCommand) Run(b bench) error {
 	return nil
 }
 
-func printCheck(w io.Writer, path string, j *job.Job, list *engine.List) {
-	fmt.Fprintf(w, "%s: %s: %s, nothing wrong.\n", path, j.Title, count(len(list.Cuts), "cut"))
+func printCheck(w io.Writer, path string, j *job.Job, list *engine.List) error {
+	text := fmt.Sprintf("%s: %s: %s, nothing wrong.\n", path, j.Title, count(len(list.Cuts), "cut"))
 	for _, warning := range list.Warnings {
-		fmt.Fprintf(w, "  note: %s\n", warning.Text)
+		text += fmt.Sprintf("  note: %s\n", warning.Text)
 	}
+	_, err := io.WriteString(w, text)
+	return err
 }
 
 func newCheckReport(path string, j *job.Job, list *engine.List, faults fault.List) checkReport {
