@@ -43,6 +43,8 @@ type Hold struct {
 	// Predict fills it in. Fixed: how far above the engine's own heights, which
 	// stand at the wished depth below the nominal surface, the cutter is set.
 	Height float64
+
+	kept bool // ByStop: Height is as it was set before
 }
 
 // String returns words such as "cuts 354–360 by the stop".

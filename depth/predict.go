@@ -157,7 +157,7 @@ func (m *task) predict(ctx context.Context, holds []Hold, prior *Prediction) (*P
 			copy(col.state, prior.state[q:])
 			copy(c.tips, col.tip)
 		} else {
-			if i+1 == h.First && h.By == ByStop {
+			if i+1 == h.First && h.By == ByStop && !h.kept {
 				h.Height = c.engage(h)
 			}
 			for j := range c.spot {
