@@ -16,12 +16,13 @@ type Harmonic struct {
 }
 
 // MaxHarmonics is the greatest n that Harmonics works out.
-const MaxHarmonics = 10_000
+const MaxHarmonics = 1000
 
 // Harmonics returns the first n harmonics of the edge, the first being one wave a
 // period. An edge that does not repeat is taken as if its drawn span did; a plain
 // one has none. The coefficients are integrals over the exact pieces, by Gauss and
-// Legendre's rule on stretches of a quarter of the shortest wave asked for.
+// Legendre's rule on stretches of a quarter of the shortest wave asked for. The cost
+// goes with n times the pieces: a second for ten harmonics of a million points.
 func (p *Profile) Harmonics(n int) []Harmonic {
 	n = min(n, MaxHarmonics)
 	if len(p.pieces) == 0 || n < 1 {

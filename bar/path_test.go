@@ -66,7 +66,7 @@ func TestPathRepeats(t *testing.T) {
 	})
 }
 
-func TestBluntNoseGivesTheEdge(t *testing.T) {
+func TestPointedNoseGivesTheEdge(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := drawEdge(t)
 		p, err := Follow(e, 0)
