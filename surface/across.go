@@ -1,8 +1,10 @@
 package surface
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 
 	"brightcut/engine"
 
@@ -21,11 +23,12 @@ const (
 	profileSteps = 1000
 )
 
-// across returns the mean figures of profileLines lines across the middle cut,
-// and the mean length of the lines.
-func (k *Carver) across(ctx context.Context, cuts []engine.Cut, in Region) (mean Profile, length float64, err error) {
+// across returns the median figures of profileLines lines across the middle cut,
+// and the mean length of the lines. A median, because a line that happens to lie
+// in the valley of a crossing cut is nearly flat, and its kurtosis means nothing.
+func (k *Carver) across(ctx context.Context, cuts []engine.Cut, in Region) (p Profile, length float64, err error) {
 	path := middlePath(cuts, in)
-	lines := 0.0
+	var lines []Profile
 	for n := range profileLines {
 		// Steps of the golden section never fall in with a repeat of the pattern.
 		_, share := math.Modf((float64(n) + 0.5) * (math.Sqrt(5) - 1) / 2)
@@ -42,20 +45,24 @@ func (k *Carver) across(ctx context.Context, cuts []engine.Cut, in Region) (mean
 		if err != nil {
 			return Profile{}, 0, err
 		}
-		p := ProfileOf(z)
-		mean.Ra += p.Ra
-		mean.Rq += p.Rq
-		mean.Rz += p.Rz
-		mean.Rt += p.Rt
-		mean.Rsk += p.Rsk
-		mean.Rku += p.Rku
+		lines = append(lines, ProfileOf(z))
 		length += l
-		lines++
 	}
-	if lines == 0 {
+	if len(lines) == 0 {
 		return Profile{}, 0, nil
 	}
-	return Profile{mean.Ra / lines, mean.Rq / lines, mean.Rz / lines, mean.Rt / lines, mean.Rsk / lines, mean.Rku / lines}, length / lines, nil
+	median := func(of func(Profile) float64) float64 {
+		slices.SortFunc(lines, func(a, b Profile) int { return cmp.Compare(of(a), of(b)) })
+		return of(lines[len(lines)/2])
+	}
+	return Profile{
+		Ra:  median(func(p Profile) float64 { return p.Ra }),
+		Rq:  median(func(p Profile) float64 { return p.Rq }),
+		Rz:  median(func(p Profile) float64 { return p.Rz }),
+		Rt:  median(func(p Profile) float64 { return p.Rt }),
+		Rsk: median(func(p Profile) float64 { return p.Rsk }),
+		Rku: median(func(p Profile) float64 { return p.Rku }),
+	}, length / float64(len(lines)), nil
 }
 
 // middlePath returns the longest piece of the cut nearest the middle of the

@@ -42,7 +42,7 @@ type Figures struct {
 	CuttingForceHigh  *float64 `json:"cutting_force_high_n,omitempty"`
 	ForceExtrapolated bool     `json:"cutting_force_extrapolated"` // chips thinner than the published tables
 
-	ProfileLength float64 `json:"profile_length_mm"` // of the lines that the R figures are the mean of
+	ProfileLength float64 `json:"profile_length_mm"` // of the lines that the R figures are the median of
 	Ra            float64 `json:"ra_um"`
 	Rq            float64 `json:"rq_um"`
 	Rz            float64 `json:"rz_um"`
@@ -72,7 +72,7 @@ const (
 // stock. The S figures, lands and crests are taken over the field; the R figures
 // along straight lines that cross the middle cut in the direction of the V, and so
 // run across the cuts, as far as the field goes but at most 2 mm to either side:
-// the mean of nine lines, whose places along the cut no repeat of the pattern
+// the median of nine lines, whose places along the cut no repeat of the pattern
 // hits alike. The set-up must have passed its checks.
 func Measure(ctx context.Context, list *engine.List, setup *engine.Setup, metal cutter.Metal) (Figures, error) {
 	c := setup.Cutter
