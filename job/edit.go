@@ -198,7 +198,7 @@ func asScalar(value string, flow bool) string {
 	var doc yaml.Node
 	if err := yaml.Load([]byte(probe), &doc); err == nil && len(doc.Content) == 1 && len(doc.Content[0].Content) == 1 {
 		c := doc.Content[0].Content[0]
-		if c.Kind == yaml.ScalarNode && c.Value == value && value != "" && c.Style == 0 && c.LineComment == "" && c.Anchor == "" && c.ShortTag() != "!!merge" {
+		if c.Kind == yaml.ScalarNode && c.Value == value && value != "" && c.ShortTag() != "!!merge" {
 			return value
 		}
 	}

@@ -53,14 +53,11 @@ func partOf[T any](kind string, rec *record[T], name func(*T) *string, other fun
 	}
 }
 
-// readPart reads the file of a part into v. A file's faults are told once.
+// readPart reads the file of a part into v.
 func readPart[T any](r *reader, f *partFile, rec *record[T], at string, v *T) bool {
 	if len(f.faults) > 0 {
-		if !f.told {
-			f.told = true
-			for _, g := range f.faults {
-				r.faults = append(r.faults, finding{g, join(r.root, at), false, nil})
-			}
+		for _, g := range f.faults {
+			r.faults = append(r.faults, finding{g, join(r.root, at), false, nil})
 		}
 		return false
 	}

@@ -47,12 +47,11 @@ type shop struct {
 	files map[string]*partFile
 }
 
-// partFile is the file of a part, read once.
+// partFile is the file of a part, parsed.
 type partFile struct {
 	src    *source
 	root   *yaml.Node
 	faults fault.List
-	told   bool
 }
 
 // refused is why a part cannot be had by a name.
@@ -66,9 +65,6 @@ func (s *shop) part(kind, name string) (*partFile, *refused) {
 			fmt.Sprintf("name a file in %s/ of this workshop by its name alone, without folder and without %s", folder, extension)}
 	}
 	file := path.Join(s.dir, folder, name+extension)
-	if f, ok := s.files[file]; ok {
-		return f, nil
-	}
 	text, bad := readFile(s.fsys, file)
 	if bad != nil {
 		if !bad.missing {
