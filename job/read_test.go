@@ -113,12 +113,22 @@ func part(t *testing.T, name string) string {
 }
 
 func TestJobs(t *testing.T) {
-	got, err := job.Jobs("testdata/shop")
-	want := []string{filepath.Join("testdata/shop", "barleycorn.yaml"), filepath.Join("testdata/shop", "rings.yaml")}
+	dir := t.TempDir()
+	for _, name := range []string{"rings.yaml", "barleycorn.yaml", ".hidden.yaml", "notes.txt", "folder.yaml/part.yaml"} {
+		path := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got, err := job.Jobs(dir)
+	want := []string{filepath.Join(dir, "barleycorn.yaml"), filepath.Join(dir, "rings.yaml")}
 	if err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("got %v, %v, want %v", got, err, want)
 	}
-	if _, err := job.Jobs("testdata/none"); err == nil {
+	if _, err := job.Jobs(filepath.Join(dir, "none")); err == nil {
 		t.Error("a folder that is not there has jobs")
 	}
 }
