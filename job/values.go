@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"go.yaml.in/yaml/v4"
+
+	"brightcut/fault"
 )
 
 // Value is one value of a file as it is written there.
@@ -127,4 +129,19 @@ func (j *Job) EdgeField(name string) string {
 		return ""
 	}
 	return j.reading.edges[name]
+}
+
+// SequenceLines gives the path of each line of the sequence by where it stands,
+// which the items read from it and the moves made for them tell as their Origin.
+func (j *Job) SequenceLines() map[fault.Origin]string {
+	lines := map[fault.Origin]string{}
+	if j.reading == nil {
+		return lines
+	}
+	for path, p := range j.reading.places {
+		if strings.HasPrefix(path, "sequence[") && strings.HasSuffix(path, "]") && p.node.Kind != yaml.SequenceNode {
+			lines[fault.Origin{File: p.src.name, Line: p.node.Line, Column: p.node.Column}] = path
+		}
+	}
+	return lines
 }

@@ -6,6 +6,7 @@ import (
 
 	"brightcut/bar"
 	"brightcut/engine"
+	"brightcut/fault"
 )
 
 // speaker knows what the words of one job need to know.
@@ -14,6 +15,8 @@ type speaker struct {
 	setup  *engine.Setup
 	circle int // of the index wheel
 	fields fields
+	lines  map[fault.Origin]string // paths of the lines of the sequence
+	edges  func(string) string     // path of a bar of the job, by its name
 }
 
 func (k *speaker) rose() bool { return k.setup.Engine.Kind == engine.Rose }
@@ -178,14 +181,14 @@ func (k *speaker) phrases(moves []engine.Move, barOn string) []Sentence {
 				n = -n
 			}
 			if m.Axis == engine.ChuckAxis {
-				out = append(out, say("turn the work "+back, value(k.fields.of(m), spoken(n), unit, k.exact(m, n, barOn)), " in the chuck"))
+				out = append(out, say("turn the work "+back, value(k.fields.of(m), spoken(n), unit, k.exact(m, n, barOn)).counted(m.Count), " in the chuck"))
 				continue
 			}
-			out = append(out, say(verb+" "+name+" "+back, value(k.fields.of(m), spoken(n), unit, k.exact(m, n, barOn))))
+			out = append(out, say(verb+" "+name+" "+back, value(k.fields.of(m), spoken(n), unit, k.exact(m, n, barOn)).counted(m.Count)))
 		case engine.Set:
 			name, unit, _ := k.axis(m.Axis)
 			text, exact := k.stand(m.Axis, m.Reading)
-			out = append(out, say("bring "+name+" to ", value(k.fields.of(m), text, unit, exact)))
+			out = append(out, say("bring "+name+" to ", value(k.fields.of(m), text, unit, exact).counted(m.Reading)))
 		case engine.Swap:
 			out = append(out, say("put on the "+k.barWord()+" ", named(k.fields.of(m), k.barName(m.Name))))
 			barOn = m.Name

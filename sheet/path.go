@@ -36,9 +36,11 @@ func wishOf(m engine.Move) wish {
 	return w
 }
 
-func fieldsOf(setup *engine.Setup) fields {
+// lines are the paths of the job file's lines, by where they stand; a job that
+// was not read from a file has none, and its items are counted.
+func fieldsOf(setup *engine.Setup, lines map[fault.Origin]string) fields {
 	f := fields{}
-	f.walk(setup.Sequence, "sequence")
+	f.walk(setup.Sequence, "sequence", lines)
 	if setup.Engine.Kind == engine.Rose {
 		for w, path := range f {
 			if at, is := strings.CutSuffix(path, ".bar"); is && w.motion == engine.Swap {
@@ -49,24 +51,27 @@ func fieldsOf(setup *engine.Setup) fields {
 	return f
 }
 
-func (f fields) walk(items []engine.Item, path string) {
+func (f fields) walk(items []engine.Item, path string, lines map[fault.Origin]string) {
 	for i, item := range items {
-		f.item(item, fmt.Sprintf("%s[%d]", path, i))
+		f.item(item, fmt.Sprintf("%s[%d]", path, i), lines)
 	}
 }
 
-func (f fields) item(item engine.Item, path string) {
+func (f fields) item(item engine.Item, path string, lines map[fault.Origin]string) {
+	if at := lines[item.Origin]; at != "" {
+		path = at // one line may set several axes, and then is several items
+	}
 	switch item.Motion {
 	case engine.Repeat:
-		f.walk(item.Body, path+".do")
+		f.walk(item.Body, path+".do", lines)
 		return
 	case engine.Alternate:
 		for i, choice := range item.Choices {
 			at := fmt.Sprintf("%s.alternate[%d]", path, i)
 			if len(choice) == 1 {
-				f.item(choice[0], at)
+				f.item(choice[0], at, lines)
 			} else {
-				f.walk(choice, at)
+				f.walk(choice, at, lines)
 			}
 		}
 		return

@@ -13,6 +13,66 @@ type Part struct {
 	Field string `json:"field,omitempty"` // of the job that sets it, "cutter.included"; "" for plain words
 	Exact string `json:"exact,omitempty"` // what a whole setting gives, told in brackets behind it
 	Value bool   `json:"value,omitempty"` // a setting, to be set off from the words round it
+	Kind  Kind   `json:"kind,omitempty"`  // of a value
+	Count int    `json:"count,omitempty"` // of an Amount: teeth, holes or divisions, with their sign
+}
+
+// Kind says what a value is, for those who change it in its sentence.
+type Kind string
+
+// The kinds of value.
+const (
+	Length Kind = "length"
+	Depth  Kind = "depth" // a length shown in microns or thou
+	Angle  Kind = "angle"
+	Amount Kind = "amount" // a wish in whole counts of a dial, written as any unit of its motion
+	Count  Kind = "count"
+	Number Kind = "number"
+	Place  Kind = "place"
+	Named  Kind = "part" // a part of the workshop
+	Metal  Kind = "metal"
+	Choice Kind = "choice"
+	List   Kind = "list"
+	Words  Kind = "text"
+)
+
+// kindOf tells the kind of a value by the unit that it is shown in and by its
+// key.
+func kindOf(field, text, unit string) Kind {
+	key := field[strings.LastIndexByte(field, '.')+1:]
+	switch unit {
+	case "mm", "in":
+		if strings.HasPrefix(text, "(") {
+			return Place
+		}
+		return Length
+	case "µm", "thou":
+		return Depth
+	case "°":
+		return Angle
+	case "s", "µm/N":
+		return Number
+	case "bumps", "times":
+		return Count
+	case "teeth", "holes", "divisions":
+		if key == "index_circle" {
+			return Count
+		}
+		return Amount
+	}
+	switch key {
+	case "metal":
+		return Metal
+	case "side", "figure":
+		return Choice
+	case "points", "heights":
+		return List
+	case "lever", "rocking", "pumping":
+		return Number
+	case "name", "note":
+		return Words
+	}
+	return Named
 }
 
 // String returns the part as it is read.
@@ -73,7 +133,14 @@ func say(parts ...any) Sentence {
 
 // value is a setting of the job in a sentence.
 func value(field, text, unit, exact string) Part {
-	return Part{Text: oneLine(text), Unit: unit, Field: field, Exact: oneLine(exact), Value: true}
+	text = oneLine(text)
+	return Part{Text: text, Unit: unit, Field: field, Exact: oneLine(exact), Value: true, Kind: kindOf(field, text, unit)}
+}
+
+// counted gives a value its count on the dial.
+func (p Part) counted(n int) Part {
+	p.Count = n
+	return p
 }
 
 // named is a value that is a name, in quotation marks.

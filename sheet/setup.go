@@ -209,7 +209,8 @@ func (k *speaker) bars(l *engine.List) []Sentence {
 	}
 	for _, name := range swapped(l) {
 		if name != k.setup.Bar {
-			out = append(out, say("Lay the "+key+" ", named(key+"s", k.barName(name)), " ready", k.edge(key, k.setup.Bars[name]), "."))
+			field := k.edges(name)
+			out = append(out, say("Lay the "+key+" ", named(orElse(field, key+"s"), k.barName(name)), " ready", k.edge(orElse(field, key+"s"), k.setup.Bars[name]), "."))
 		}
 	}
 	if k.setup.Pump != "" {
@@ -355,7 +356,7 @@ func (k *speaker) start(l *engine.List) Sentence {
 		}
 		name, unit, _ := k.axis(a)
 		text, exact := k.stand(a, n)
-		phrases = append(phrases, say(name+" to ", value("start."+axisKeys[a], text, unit, exact)))
+		phrases = append(phrases, say(name+" to ", value("start."+axisKeys[a], text, unit, exact).counted(n)))
 	}
 	if len(phrases) == 0 {
 		return nil

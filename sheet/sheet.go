@@ -54,7 +54,8 @@ type Sheet struct {
 // New makes the cut sheet of a job and its list of cuts, both read only. It
 // keeps the list: Action and Moves speak of it.
 func New(j *job.Job, l *engine.List) *Sheet {
-	k := &speaker{units: units(j.Units), setup: &j.Setup, circle: circle(j, l), fields: fieldsOf(&j.Setup)}
+	k := &speaker{units: units(j.Units), setup: &j.Setup, circle: circle(j, l), lines: j.SequenceLines(), edges: j.EdgeField}
+	k.fields = fieldsOf(&j.Setup, k.lines)
 	s := &Sheet{Title: oneLine(orElse(j.Title, "Cut sheet")), Digest: clip(j.Digest, 8), Units: j.Units,
 		Strokes: len(l.Cuts), scale: k.scale(), voice: k, list: l}
 	for i := range l.Cuts {
