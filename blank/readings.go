@@ -99,17 +99,34 @@ func ReadReadings(r io.Reader, name string, opts ReadingOptions) (*Readings, err
 		}
 		all[i] = Reading{Place: p, Z: z, Count: 1, Line: int(t.Lines[i])}
 	}
-	readings.gather(all, cmp.Or(opts.Agree, DefaultAgree), t, &faults)
-	if !faults.Any() {
-		readings.lie(&faults)
-	}
-	if opts.Blank != nil {
-		readings.fits(opts.Blank, &faults)
-	}
+	readings.settle(all, opts, t.Origin, &faults)
 	if faults.Any() {
 		return nil, faults.List()
 	}
 	return readings, nil
+}
+
+// NewReadings makes readings of what was read by other means than a file of
+// columns, in millimetres, by the same rules; Line tells faults where each stands.
+func NewReadings(name string, all []Reading, opts ReadingOptions) (*Readings, error) {
+	readings := &Readings{Name: name, Rows: len(all), Units: "x mm, y mm, z mm"}
+	var faults table.Faults
+	readings.settle(slices.Clone(all), opts, func(i int) fault.Origin { return fault.Origin{File: name, Line: all[i].Line} }, &faults)
+	if faults.Any() {
+		return nil, faults.List()
+	}
+	return readings, nil
+}
+
+// settle puts the readings of one place together and reports what cannot be.
+func (rs *Readings) settle(all []Reading, opts ReadingOptions, origin func(i int) fault.Origin, faults *table.Faults) {
+	rs.gather(all, cmp.Or(opts.Agree, DefaultAgree), origin, faults)
+	if !faults.Any() {
+		rs.lie(faults)
+	}
+	if opts.Blank != nil {
+		rs.fits(opts.Blank, faults)
+	}
 }
 
 // samePlace is how near two readings are taken at one place: far below what a
@@ -118,7 +135,7 @@ const samePlace = 1e-4
 
 // gather puts the readings of one place together and reports those that
 // disagree.
-func (rs *Readings) gather(all []Reading, agree float64, t *table.Table, faults *table.Faults) {
+func (rs *Readings) gather(all []Reading, agree float64, origin func(i int) fault.Origin, faults *table.Faults) {
 	type key struct {
 		x, y float64
 		i    int32
@@ -152,7 +169,7 @@ func (rs *Readings) gather(all []Reading, agree float64, t *table.Table, faults 
 		if spread := all[high].Z - all[low].Z; spread > agree {
 			early, late := min(low, high), max(low, high)
 			faults.Add(fault.Fault{
-				Origin: t.Origin(int(late)),
+				Origin: origin(int(late)),
 				Field:  "z",
 				Problem: fmt.Sprintf("it differs by %s mm from line %d, which has the same place (%s, %s)",
 					short(spread), all[early].Line, short(r.Place.X), short(r.Place.Y)),
@@ -169,7 +186,7 @@ func (rs *Readings) gather(all []Reading, agree float64, t *table.Table, faults 
 		rs.Repeats += r.Count - 1
 		from = to
 	}
-	slices.SortFunc(rs.Points, func(a, b Reading) int { return cmp.Compare(a.Line, b.Line) })
+	slices.SortStableFunc(rs.Points, func(a, b Reading) int { return cmp.Compare(a.Line, b.Line) })
 	if rs.Repeats > 0 {
 		rs.Scatter = math.Sqrt(squares / float64(rs.Repeats))
 	}

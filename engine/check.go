@@ -54,6 +54,11 @@ func (e *Engine) Check() fault.List {
 	c.screw("slide", e.Slide)
 	c.wheel("index", "circles", e.Index)
 	c.wheel("chuck", "graduations", e.Chuck)
+	if e.Truing != nil {
+		for _, f := range e.Truing.Check() {
+			c.add("truing."+f.Field, f.Problem, f.Mend)
+		}
+	}
 	if !(e.SecondsPerStroke >= 0 && e.SecondsPerStroke <= mostSeconds) {
 		c.add("seconds_per_stroke", fmt.Sprintf("a stroke cannot take %g seconds", e.SecondsPerStroke), "give the usual time of one stroke, the settings included")
 	}

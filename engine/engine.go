@@ -1,6 +1,10 @@
 package engine
 
-import "math"
+import (
+	"math"
+
+	"brightcut/blank"
+)
 
 // Kind tells the two engines apart.
 type Kind int
@@ -53,6 +57,8 @@ type Engine struct {
 	Rocking  float64 // motion of the spindle across for one of the rubber
 	Pumping  float64 // motion of the spindle endwise for one of its rubber
 	Crossing Wheel   // turns the rosettes against the work: the phase
+
+	Truing *blank.TruingChuck // tilts the work on the chuck; nil when nothing does
 
 	SecondsPerStroke float64 // at the usual pace, the return and the settings included
 }

@@ -72,8 +72,8 @@ func parseAmount(text string, units Units, unit engine.Unit) (engine.Amount, dim
 		if !q.value.IsInt() {
 			return engine.Amount{}, q.dim, &snag{fmt.Sprintf("%s are not whole", quoted(text)), "a detent holds only whole ones: write a whole number"}
 		}
-	case give:
-		return engine.Amount{}, q.dim, &snag{quoted(text) + " is a give, not a motion", "write a length, an angle or a count"}
+	case give, force, share:
+		return engine.Amount{}, q.dim, &snag{quoted(text) + " is no motion", "write a length, an angle or a count"}
 	}
 	a.Value, _ = q.value.Float64()
 	if math.Abs(a.Value) > farthest {

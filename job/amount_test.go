@@ -90,7 +90,7 @@ func TestParseAmount(t *testing.T) {
 		"1e9 mm":       "\"1e9 mm\" is more than any engine moves\n    mend: write less than 1000000",
 		"1/2 tooth":    "\"1/2 tooth\" are not whole\n    mend: a detent holds only whole ones: write a whole number",
 		"-14 tpi":      "\"-14 tpi\" divides by a number that is not above 0\n    mend: write a number above 0 before tpi",
-		"0.3 um/N":     "\"0.3 um/N\" is a give, not a motion\n    mend: write a length, an angle or a count",
+		"0.3 um/N":     "\"0.3 um/N\" is no motion\n    mend: write a length, an angle or a count",
 		"1e9999999 mm": "\"1e9999999 mm\" is not a number\n    mend: write a number such as 0.156, 1/4 or 1 1/2",
 		"11111111111111111111111111111111111111111111111111111111111111111": "a number of 65 characters is too long\n    mend: write it in at most 64 characters",
 	} {

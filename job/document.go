@@ -33,7 +33,7 @@ func open(fsys fs.FS, name, shown, dir string) (*Document, error) {
 	if !fs.ValidPath(name) {
 		return nil, fault.List{{Origin: fault.Origin{File: shown}, Problem: "this is not a path of the workshop", Mend: "name a file in the workshop's folder"}}
 	}
-	text, bad := readFile(fsys, name)
+	text, bad := readText(fsys, name)
 	if bad != nil {
 		return nil, fault.List{{Origin: fault.Origin{File: shown}, Problem: bad.problem, Mend: bad.mend}}
 	}

@@ -19,10 +19,12 @@ const (
 	divisions                  // of the chuck
 	waves                      // of the bar; bumps of the rosette
 	give                       // mm/N
+	force                      // N
+	share                      // of one
 )
 
 // unit is one unit that may be written behind a number: one of it is num/den
-// mm, turns, counts, waves or mm/N.
+// mm, turns, counts, waves, mm/N, N or shares of one.
 type unit struct {
 	dim      dimension
 	words    []string // the first is the one the program writes
@@ -47,6 +49,8 @@ var unitTable = []unit{
 	{divisions, []string{"divisions", "division"}, 1, 1, false},
 	{waves, []string{"waves", "wave", "bumps", "bump"}, 1, 1, false},
 	{give, []string{"um/N", "µm/N", "μm/N"}, 1, 1000, false},
+	{force, []string{"N"}, 1, 1, false},
+	{share, []string{"%"}, 1, 100, false},
 }
 
 // numberWords are the bench's words for a number.

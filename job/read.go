@@ -9,6 +9,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"brightcut/depth"
 	"brightcut/engine"
@@ -16,7 +17,8 @@ import (
 )
 
 // Read reads the job file at path with the parts it names, which stand in the
-// folders engines, bars, rosettes, cutters, guides and metals beside it. What is
+// folders engines, bars, rosettes, cutters, guides and metals beside it, with its
+// readings in the folder readings and what test cuts told in calibrations. What is
 // wrong with any of these files comes back as one fault.List.
 func Read(path string) (*Job, error) {
 	dir, name := filepath.Split(filepath.Clean(path))
@@ -52,13 +54,27 @@ func ReadFS(fsys fs.FS, name string) (*Job, error) {
 // read fills a job from the document's tree.
 func (d *Document) read() (*Job, fault.List) {
 	s := &shop{fsys: d.fsys, dir: path.Dir(d.name), shown: d.dir, files: map[string]*partFile{}}
-	all := &reading{shop: s, places: map[string]place{}, edges: map[string]string{}}
+	all := &reading{shop: s, places: map[string]place{}, edges: map[string]string{}, named: map[string]string{}}
 	r := &reader{reading: all, src: d.src, units: Millimetre}
 	j := &Job{File: d.src.name}
 	jobRecord.fill(r, d.root, "", j)
+	r.calibrated(j)
 	all.checked("cutter", j.Setup.Cutter.Check())
-	all.checked("blank", j.Setup.Blank.Check())
-	all.checked("guide", checkGuide(j.Guide))
+	for _, f := range j.Setup.Blank.Check() {
+		of := "blank"
+		if field, ok := strings.CutPrefix(f.Field, "nominal."); ok {
+			of, f.Field = "stock", field
+		}
+		all.checked(of, fault.List{f})
+	}
+	if j.Guide != nil {
+		all.checked("guide", j.Guide.Check())
+	}
+	if j.Stop != nil {
+		all.checked("stop", j.Stop.Check())
+	}
+	all.checked("hand", j.Hand.Check())
+	all.checked("plan", j.checkWishes(0))
 	for _, name := range all.edgeNames() {
 		all.checked(all.edges[name], j.Setup.Bars[name].Check())
 	}
@@ -75,18 +91,6 @@ func (d *Document) read() (*Job, fault.List) {
 	return j, nil
 }
 
-// checkGuide finds what the keys of a guide say together.
-func checkGuide(g *depth.Guide) (l fault.List) {
-	switch {
-	case g == nil:
-	case g.FootRadius == 0 && g.FootWidth == 0:
-		l = append(l, fault.Fault{Problem: "the guide has no foot", Mend: "write foot_radius of a round foot or foot_width of a flat one"})
-	case g.FootRadius != 0 && g.FootWidth != 0:
-		l = append(l, fault.Fault{Field: "foot_width", Problem: "the guide has a round foot already", Mend: "keep foot_radius or foot_width"})
-	}
-	return l
-}
-
 // Cuts works the job's sequence out. What keeps the engine from working it is a
 // fault.List with the places in the job's files.
 func (j *Job) Cuts(ctx context.Context) (*engine.List, error) {
@@ -98,7 +102,32 @@ func (j *Job) Cuts(ctx context.Context) (*engine.List, error) {
 	if err != nil {
 		return nil, fmt.Errorf("work out the cuts of %s: %w", j.File, err)
 	}
+	if found = j.checkWishes(len(list.Cuts)); len(found) > 0 {
+		for i := range found {
+			found[i].Field = "plan." + found[i].Field
+		}
+		return nil, j.place(found)
+	}
 	return list, nil
+}
+
+// checkWishes finds what the plan cannot keep to in a job of n cuts, or of a
+// number not known yet when n is 0. Fields are relative to plan.
+func (j *Job) checkWishes(n int) fault.List {
+	if j.Wishes == nil {
+		return nil
+	}
+	l := j.Wishes.Check(n)
+	for i, h := range j.Wishes.Hold {
+		field := fmt.Sprintf("hold[%d].by", i)
+		switch {
+		case h.By == depth.ByGuide && j.Guide == nil:
+			l = append(l, fault.Fault{Field: field, Problem: "the job names no guide", Mend: "name a guide, or hold by stop or hand"})
+		case h.By == depth.ByStop && j.Stop == nil:
+			l = append(l, fault.Fault{Field: field, Problem: "the job tells of no stop", Mend: "write stop: {compliance: …}, or hold by guide or hand"})
+		}
+	}
+	return l
 }
 
 // place gives the faults of the engine their lines.

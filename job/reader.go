@@ -19,6 +19,7 @@ type reading struct {
 	faults []finding
 	places map[string]place  // by path from the job's root
 	edges  map[string]string // path of each bar or rosette, by its name
+	named  map[string]string // file that a part was named from, by its kind; the last one of bars
 }
 
 // finding is a fault with its path from the job's root. A loose one says that a

@@ -102,14 +102,17 @@ func Schema() []byte {
 }
 
 // PartKinds lists the kinds of part that a workshop keeps, in the singular:
-// "engine", "bar", "rosette", "cutter", "guide", "metal".
-func PartKinds() []string { return []string{"engine", "bar", "rosette", "cutter", "guide", "metal"} }
+// "engine", "bar", "rosette", "cutter", "guide", "metal", "calibration".
+func PartKinds() []string {
+	return []string{"engine", "bar", "rosette", "cutter", "guide", "metal", "calibration"}
+}
 
 // PartSchema returns the JSON Schema of the file of one kind of part.
 func PartSchema(kind string) ([]byte, error) {
 	of, ok := map[string]func(*schemer) schema{
 		"engine": engineRecord.schema, "bar": barRecord.schema, "rosette": rosetteRecord.schema,
 		"cutter": cutterRecord.schema, "guide": guideRecord.schema, "metal": metalRecord.schema,
+		"calibration": calibrationsRecord.schema,
 	}[kind]
 	if !ok {
 		return nil, fmt.Errorf("there is no part %q; %s", kind, suggest(kind, PartKinds(), "parts are"))

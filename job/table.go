@@ -28,6 +28,7 @@ func partOf[T any](kind string, rec *record[T], name func(*T) *string, other fun
 				return v, false
 			}
 			f, bad := r.shop.part(kind, word)
+			r.named[kind] = word
 			if bad != nil && other != nil {
 				if v, ok := other(word); ok {
 					return v, true
@@ -245,6 +246,7 @@ func init() {
 		must("title", "What the piece is called.", text(mostName), func(j *Job) *string { return &j.Title }),
 		or("units", "Units of bare lengths in this file: mm (usual) or inch.", unitsCodec, func(j *Job) *Units { return &j.Units }, Millimetre),
 		into("blank", "The piece of metal before cutting.", blankRecord).required(),
+		stockField,
 		engineField,
 		barKind.list("Further bars that the sequence may put on: names of files in bars/, or names with their keys."),
 		rosetteKind.list("Further rosettes that the sequence may put on: names of files in rosettes/, or names with their keys."),
@@ -256,7 +258,10 @@ func init() {
 		must("cutter", "Cutter: a file in cutters/ or its keys.", partOf("cutter", cutterRecord, func(c *cutter.Cutter) *string { return &c.Name }, nil), func(j *Job) *cutter.Cutter { return &j.Setup.Cutter }),
 		at("guide", "Guide beside the cutter: a file in guides/ or its keys; left out, there is none.",
 			refer(partOf("guide", guideRecord, func(g *depth.Guide) *string { return &g.Name }, nil)), func(j *Job) **depth.Guide { return &j.Guide }),
+		at("calibration", "What test cuts told of cutter and guide; left out, the latest in calibrations/ counts.",
+			refer(calibrationRecord.codec()), func(j *Job) **Calibration { return &j.Calibration }),
 		must("depth", "Depth of the cuts below the nominal surface.", lengthOf(overZero), func(j *Job) *float64 { return &j.Setup.Depth }),
+		holdFields[0], holdFields[1], holdFields[2],
 		at("limits", "Readings of the stroke, or of the spindle on a rose engine, between which the cutter is in the work; left out, all of it.",
 			refer(limitsRecord.codec()), func(j *Job) **engine.Limits { return &j.Setup.Limits }),
 		at("index_circle", "Circle of the index wheel to count on; left out, the program chooses the one that suits the wishes.", count(1, mostCount), func(j *Job) *int { return &j.Setup.Circle }),

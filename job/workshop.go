@@ -65,7 +65,7 @@ func (s *shop) part(kind, name string) (*partFile, *refused) {
 			fmt.Sprintf("name a file in %s/ of this workshop by its name alone, without folder and without %s", folder, extension)}
 	}
 	file := path.Join(s.dir, folder, name+extension)
-	text, bad := readFile(s.fsys, file)
+	text, bad := readText(s.fsys, file)
 	if bad != nil {
 		if !bad.missing {
 			return nil, &refused{folder + "/" + name + extension + ": " + bad.problem, bad.mend}
@@ -87,8 +87,11 @@ func (s *shop) part(kind, name string) (*partFile, *refused) {
 }
 
 // parts lists the names of the parts of a kind.
-func (s *shop) parts(kind string) []string {
-	all, _ := fs.ReadDir(s.fsys, path.Join(s.dir, kind+"s")) // without the folder there are none
+func (s *shop) parts(kind string) []string { return s.names(kind+"s", extension) }
+
+// names lists the files of a folder, without their extension.
+func (s *shop) names(folder, extension string) []string {
+	all, _ := fs.ReadDir(s.fsys, path.Join(s.dir, folder)) // without the folder there are none
 	var names []string
 	for _, e := range all {
 		if name, ok := strings.CutSuffix(e.Name(), extension); ok && !e.IsDir() && validName(name) {
@@ -128,8 +131,14 @@ type unread struct {
 	problem, mend string
 }
 
-// readFile reads a file that is one, up to the limit.
-func readFile(fsys fs.FS, name string) ([]byte, *unread) {
+// readText reads a file of the workshop's own kind.
+func readText(fsys fs.FS, name string) ([]byte, *unread) {
+	return readFile(fsys, name, mostBytes, "draw edges and outlines with fewer points")
+}
+
+// readFile reads a file that is one, up to a limit of bytes; smaller says how to
+// stay within it.
+func readFile(fsys fs.FS, name string, most int64, smaller string) ([]byte, *unread) {
 	info, err := fs.Stat(fsys, name) // before opening: a pipe would wait for its writer
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -142,8 +151,8 @@ func readFile(fsys fs.FS, name string) ([]byte, *unread) {
 		return nil, &unread{false, "this is a folder, not a file", "name a file in it"}
 	case !info.Mode().IsRegular():
 		return nil, &unread{false, "this is not a plain file", "name a file"}
-	case info.Size() > mostBytes:
-		return nil, &unread{false, tooLarge(info.Size()), "draw edges and outlines with fewer points"}
+	case info.Size() > most:
+		return nil, &unread{false, over(info.Size(), most), smaller}
 	}
 	f, err := fsys.Open(name)
 	if errors.Is(err, fs.ErrPermission) {
@@ -153,18 +162,21 @@ func readFile(fsys fs.FS, name string) ([]byte, *unread) {
 		return nil, &unread{false, "the file cannot be opened: " + cause(err), "look at the name and the folder"}
 	}
 	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, mostBytes+1)) // it may grow while it is read
+	text, err := io.ReadAll(io.LimitReader(f, most+1)) // it may grow while it is read
 	if err != nil {
 		return nil, &unread{false, "the file cannot be read: " + cause(err), "try again, or copy it from where it came"}
 	}
-	if len(text) > mostBytes {
-		return nil, &unread{false, tooLarge(int64(len(text))), "draw edges and outlines with fewer points"}
+	if int64(len(text)) > most {
+		return nil, &unread{false, over(int64(len(text)), most), smaller}
 	}
 	return text, nil
 }
 
-func tooLarge(n int64) string {
-	return fmt.Sprintf("the file has %d bytes, more than the %d allowed", n, mostBytes)
+// tooLarge says that a file of the workshop's own kind is.
+func tooLarge(n int64) string { return over(n, mostBytes) }
+
+func over(n, most int64) string {
+	return fmt.Sprintf("the file has %d bytes, more than the %d allowed", n, most)
 }
 
 // cause leaves the path out, which stands before the message already.

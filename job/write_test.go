@@ -27,6 +27,14 @@ func bared(j *Job) *Job {
 		b.Setup.Starts[i].Origin = fault.Origin{}
 	}
 	b.Setup.Sequence = baredItems(j.Setup.Sequence)
+	if j.Stock != nil && j.Stock.Readings != nil {
+		stock, read := *j.Stock, *j.Stock.Readings
+		read.Name, read.Points = "", append([]blank.Reading(nil), read.Points...)
+		for i := range read.Points {
+			read.Points[i].Line = 0
+		}
+		stock.Readings, b.Stock = &read, &stock
+	}
 	return &b
 }
 
@@ -112,6 +120,7 @@ func drawJob(t *rapid.T) *Job {
 	} else {
 		drawStraight(t, s)
 	}
+	drawDepth(t, j)
 	s.Sequence = drawItems(t, s, 2)
 	for _, axis := range []engine.Axis{engine.SlideAxis, engine.ShiftAxis, engine.IndexAxis, engine.ChuckAxis} {
 		if rapid.Bool().Draw(t, "start") {
@@ -119,6 +128,83 @@ func drawJob(t *rapid.T) *Job {
 		}
 	}
 	return j
+}
+
+// drawDepth adds stock, stop, hand, plan, truing chuck and calibration.
+func drawDepth(t *rapid.T, j *Job) {
+	if rapid.Bool().Draw(t, "stock") {
+		drawStock(t, j)
+	}
+	j.Hand = depth.Pressure{Hand: rapid.SampledFrom([]string{"", "light", "usual", "firm"}).Draw(t, "class"), Force: mm(0, 20).Draw(t, "force"), Scatter: mm(0, 3).Draw(t, "scatter")}
+	if rapid.Bool().Draw(t, "stop") {
+		j.Stop = &depth.Stop{Compliance: mm(0, 0.01).Draw(t, "compliance")}
+	}
+	if rapid.Bool().Draw(t, "plan") {
+		j.Wishes = &depth.Wishes{Tolerance: mm(0.01, 0.9).Draw(t, "tolerance"), Begin: rapid.IntRange(0, 9).Draw(t, "begin"), Advance: depth.Advance(rapid.IntRange(0, 2).Draw(t, "advance"))}
+		for i := range rapid.IntRange(0, 2).Draw(t, "holds") {
+			o := depth.Override{From: 10*i + 2, To: 10*i + 6, By: depth.ByHand}
+			if j.Stop != nil {
+				at := mm(-3, 3).Draw(t, "reading")
+				o.By, o.Groove, o.Reading = depth.ByStop, rapid.IntRange(0, 1).Draw(t, "groove"), &at
+			}
+			j.Wishes.Hold = append(j.Wishes.Hold, o)
+		}
+	}
+	known := func(what string, lo, hi float64) *depth.Known {
+		if !rapid.Bool().Draw(t, what) {
+			return nil
+		}
+		return &depth.Known{Value: mm(lo, hi).Draw(t, what), Uncertainty: mm(0, 0.1).Draw(t, what)}
+	}
+	if rapid.Bool().Draw(t, "calibrated") {
+		j.Calibration = &Calibration{Date: "2031-03-14", From: name.Draw(t, "from"), Cuts: rapid.IntRange(0, 99).Draw(t, "cuts"), Hand: rapid.SampledFrom([]string{"", "usual"}).Draw(t, "hand"),
+			Angle: known("angle", 0.2, 3), Flat: known("flat", 0, 0.1), Zero: known("zero", -0.001, 0.001), Compliance: known("give", 0, 0.01), Scatter: mm(0, 0.01).Draw(t, "scatter")}
+		for i := range j.Calibration.Correlation {
+			j.Calibration.Correlation[i] = mm(-1, 1).Draw(t, "correlation")
+		}
+		j.Calibration.apply(&j.Setup.Cutter, j.Guide)
+	}
+	switch rapid.IntRange(0, 2).Draw(t, "truing") {
+	case 1:
+		c := &blank.TruingChuck{Division: rapid.IntRange(1, 64).Draw(t, "division")}
+		for i := range 3 {
+			c.Screws = append(c.Screws, blank.Screw{Name: name.Draw(t, "screw"), Angle: float64(2 * i), Radius: mm(20, 40).Draw(t, "radius"), Pitch: mm(0.1, 1).Draw(t, "pitch"), Lowers: rapid.Bool().Draw(t, "lowers")})
+		}
+		j.Setup.Engine.Truing = c
+	case 2:
+		j.Setup.Engine.Truing = &blank.TruingChuck{Division: 8, Axes: []blank.Axis{{Arm: mm(20, 40).Draw(t, "arm"), Pitch: 0.5}, {Along: mm(1, 2).Draw(t, "along"), Arm: 30, Pitch: 0.5, Lowers: true}}}
+	}
+}
+
+func drawStock(t *rapid.T, j *Job) {
+	j.Stock = &Stock{Untrued: rapid.Bool().Draw(t, "untrued"), Scatter: mm(0, 0.01).Draw(t, "scatter")}
+	n := &j.Setup.Blank.Nominal
+	n.Figure = blank.Figure(rapid.IntRange(0, int(blank.Turned)).Draw(t, "figure"))
+	if n.Figure != blank.Flat {
+		n.Centre = r2.Vec{X: mm(-1, 1).Draw(t, "x"), Y: mm(-1, 1).Draw(t, "y")}
+	}
+	switch n.Figure {
+	case blank.Cylinder, blank.Dome:
+		n.Radius = mm(50, 100).Draw(t, "radius") * rapid.SampledFrom([]float64{1, -1}).Draw(t, "hollow")
+		if n.Figure == blank.Cylinder {
+			n.Axis = mm(-3, 3).Draw(t, "axis")
+		}
+	case blank.Cone:
+		n.Fall = mm(-1, 1).Draw(t, "fall")
+	case blank.Turned:
+		n.Profile = []r2.Vec{{}, {X: mm(1, 9).Draw(t, "r"), Y: mm(-1, 1).Draw(t, "h")}, {X: 60, Y: mm(-1, 1).Draw(t, "h")}}
+	}
+	if rapid.Bool().Draw(t, "read") {
+		points := []blank.Reading{{Place: r2.Vec{X: 12}}, {Place: r2.Vec{X: -12}, Z: mm(-0.1, 0.1).Draw(t, "z")}, {Place: r2.Vec{Y: mm(5, 12).Draw(t, "y")}}, {Place: r2.Vec{X: 12}}}
+		for i := range points {
+			points[i].Line = i + 1
+		}
+		rs, err := blank.NewReadings("job.yaml", points, blank.ReadingOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		j.Stock.Readings = rs
+	}
 }
 
 func drawOutline(t *rapid.T) blank.Shape {

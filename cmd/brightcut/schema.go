@@ -3,7 +3,7 @@ package main
 import "brightcut/job"
 
 type schemaCommand struct {
-	Of string `arg:"" optional:"" default:"job" enum:"job,engine,bar,rosette,cutter,guide,metal" help:"What to describe: job, engine, bar, rosette, cutter, guide or metal."`
+	Of string `arg:"" optional:"" default:"job" enum:"job,engine,bar,rosette,cutter,guide,metal,calibration" help:"What to describe: job, engine, bar, rosette, cutter, guide, metal or calibration."`
 }
 
 func (schemaCommand) Help() string {

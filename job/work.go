@@ -1,0 +1,77 @@
+package job
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"brightcut/blank"
+	"brightcut/depth"
+	"brightcut/engine"
+	"brightcut/fault"
+)
+
+// Planned says whether the job tells enough of its stock or of what it wants for
+// its depth to be planned: it has stock:, stop: or plan:.
+func (j *Job) Planned() bool { return j.Stock != nil || j.Stop != nil || j.Wishes != nil }
+
+// Form is what the readings of the stock leave beside its nominal form and the
+// best plane; nil when the work was not read.
+func (j *Job) Form() (*blank.Residual, error) {
+	if j.Stock == nil || j.Stock.Readings == nil {
+		return nil, nil
+	}
+	form, err := j.Stock.Readings.Residual(blank.ResidualOptions{Nominal: j.Setup.Blank.Nominal, Noise: j.Stock.Scatter})
+	if err != nil {
+		return nil, j.said(err, "work out the form of the stock")
+	}
+	return form, nil
+}
+
+// Work gathers what the depth of the job's cuts depends on.
+func (j *Job) Work(list *engine.List) (*depth.Work, error) {
+	w := &depth.Work{List: list, Cutter: j.Setup.Cutter, Blank: &j.Setup.Blank, Stop: j.Stop, Pressure: j.Hand, Depth: j.Setup.Depth}
+	if j.Guide != nil {
+		g := *j.Guide
+		g.Extension = j.Calibration.effective(j.Guide, j.Hand)
+		w.Guide = &g
+	}
+	if j.Stock == nil {
+		return w, nil
+	}
+	form, err := j.Form()
+	if err != nil {
+		return nil, err
+	}
+	if w.Stock, err = depth.NewStock(&j.Setup.Blank, j.Setup.Blank.Nominal, form, j.Stock.Untrued); err != nil {
+		return nil, fmt.Errorf("work out the form of the stock of %s: %w", j.File, err)
+	}
+	return w, nil
+}
+
+// Plan makes the plan of the depth: how each cut is held, and the heights of the
+// tip that come of it.
+func (j *Job) Plan(ctx context.Context, list *engine.List) (*depth.Plan, *depth.Work, error) {
+	w, err := j.Work(list)
+	if err != nil {
+		return nil, nil, err
+	}
+	var wishes depth.Wishes
+	if j.Wishes != nil {
+		wishes = *j.Wishes
+	}
+	p, err := depth.MakePlan(ctx, w, wishes)
+	if err != nil {
+		return nil, nil, j.said(err, "plan the depth")
+	}
+	return p, w, nil
+}
+
+// said gives faults their places in the job's files, and other errors the job's.
+func (j *Job) said(err error, doing string) error {
+	var found fault.List
+	if errors.As(err, &found) {
+		return j.place(found)
+	}
+	return fmt.Errorf("%s of %s: %w", doing, j.File, err)
+}
