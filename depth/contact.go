@@ -7,7 +7,8 @@ import "math"
 //
 //	max over q of z(q) − (R − √(R² − |q − p|²)),  |q − p| ≤ R
 //
-// and a flat foot is a level disc that takes the highest ground under it.
+// and a flat foot is a level disc, its rim broken at 45° over bevel, that takes
+// the highest ground under it.
 //
 // The ground is known at the centres of cells. Crests and the edges of lands lie
 // between them, and the flanks of a wide V are steep enough for half a cell to
@@ -26,6 +27,10 @@ type contact struct {
 	touch float64 // of the ground it touches, mm; nothing when it comes to the floor
 	x, y  float64 // where, in cells
 }
+
+// bevel is the width by which the rim of a flat foot is broken, mm: a sharp one
+// would dig in (common practice, no source for the width).
+const bevel = 0.02
 
 // feeler is a foot over a ground.
 type feeler struct {
@@ -100,6 +105,8 @@ func (f *feeler) try(c *contact, x, y, i, j, z float64) {
 	low := z
 	if f.ball > 0 {
 		low -= ball(f.ball, q/(f.per*f.per))
+	} else if in := f.radius - bevel*f.per; q > float64(in*in) {
+		low -= (math.Sqrt(q) - in) / f.per
 	}
 	if low > c.z {
 		*c = contact{low, z, i, j}
@@ -174,7 +181,7 @@ func (f *feeler) restFlat(c *contact, x, y float64) {
 	}
 }
 
-// covers says whether a whole tile lies under a level disc.
+// covers says whether a whole tile lies under a flat foot.
 func (f *feeler) covers(x, y float64, ti, tj int) bool {
 	dx := max(math.Abs(float64(ti*tile)-x), math.Abs(float64(ti*tile+tile)-x))
 	dy := max(math.Abs(float64(tj*tile)-y), math.Abs(float64(tj*tile+tile)-y))

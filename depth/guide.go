@@ -42,7 +42,7 @@ type Guide struct {
 	Offset     float64 // g, from the cutter's tip to the foot's contact, across the stroke, mm
 	Side       Side
 	FootRadius float64 // of a round foot, a ball, mm; 0 is a flat foot
-	FootWidth  float64 // of a flat foot, a level disc of this diameter, mm
+	FootWidth  float64 // of a flat foot, a level disc of this diameter with its rim broken, mm
 	Extension  float64 // e, how far the cutter stands out beyond the foot, mm
 	Compliance float64 // c, give under the hand, mm/N
 }
@@ -76,6 +76,8 @@ func (g *Guide) Check() fault.List {
 		}
 	}
 	switch {
+	case g.FootRadius == 0 && g.FootWidth > 0 && g.FootWidth < 2*bevel:
+		add("foot_width", fmt.Sprintf("a flat foot %s mm wide is a point", short(g.FootWidth)), "give a width of 0.04 mm or more")
 	case g.FootRadius == 0 && g.FootWidth == 0:
 		add("", "the guide has no foot", "write foot_radius of a round foot or foot_width of a flat one")
 	case g.FootRadius != 0 && g.FootWidth != 0:

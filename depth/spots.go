@@ -201,9 +201,9 @@ func shape(p *engine.Piece, spots []spot, tips []float32) (path []engine.Vertex,
 }
 
 // HeightError is the greatest distance, mm, of the heights in a plan's paths from
-// those predicted at the places between: a fortieth of a micron, a thousandth of
-// the width of a groove seen through a flank of 65°.
-const HeightError = 2.5e-5
+// those predicted at the places between: a hundredth of a micron, so that crests
+// hold to 0.05 µm through cut after cut (TestGuideIsTheTwin).
+const HeightError = 1e-5
 
 // bend returns the numbers of the spots at which the heights bend: between them
 // straight lines stay within HeightError. The first and the last are among them.
