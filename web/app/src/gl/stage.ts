@@ -1,0 +1,222 @@
+// The stage: keeps the picture of the piece up to date with as little drawing as
+// will do, and turns pointer, finger and keys into lamp and camera.
+import { effect } from "@preact/signals";
+import { cutNear } from "../cuts";
+import { atRest, camera, drawingLine, finest, fit, lamp, line, look, metal, setLamp, shown, wholePiece } from "../piece";
+import { cuts, job, pointed, shownUnits, upto } from "../store";
+import { overlay } from "./overlay";
+import { Renderer } from "./renderer";
+
+const pixelsMost = 2_200_000;
+
+export class Stage {
+  private renderer: Renderer;
+  private asked = 0;
+  private last = 0;
+  private slow = 20; // smoothed time of a frame, ms
+  private refine = true;
+  private ratio = 1;
+  private fingers = new Map<number, { x: number; y: number }>();
+  private dragged = false;
+  private from: { x: number; y: number } | null = null;
+  private stops: (() => void)[] = [];
+  private lampMoved = 0;
+
+  constructor(readonly box: HTMLElement, readonly canvas: HTMLCanvasElement, readonly over: HTMLCanvasElement) {
+    this.renderer = new Renderer(canvas);
+    const sized = new ResizeObserver(() => this.resize());
+    sized.observe(box);
+    this.stops.push(() => sized.disconnect());
+    this.stops.push(effect(() => {
+      const c = cuts.value, j = job.value;
+      if (!c || !j?.cutter) return;
+      this.renderer.setCuts(c, { half: j.cutter.included_deg * Math.PI / 360, flat: j.cutter.flat_mm });
+      this.ask();
+    }));
+    let outline = "";
+    this.stops.push(effect(() => {
+      const o = job.value?.outline;
+      if (!o) return;
+      const key = JSON.stringify([o.loops, o.windows]);
+      if (key !== outline) {
+        outline = key;
+        this.renderer.setBlank([...o.loops, ...(o.windows ?? []).filter((w) => w.open).flatMap((w) => w.loops)]);
+        if (wholePiece.value) this.whole();
+      }
+      this.ask();
+    }));
+    this.stops.push(effect(() => { this.renderer.setLamp(lamp.value); this.lampMoved = performance.now(); this.ask(); }));
+    this.stops.push(effect(() => { this.renderer.setMetal(metal.value || job.value?.colour || job.value?.metal || "silver", look.value !== "metal"); this.ask(); }));
+    this.stops.push(effect(() => { this.renderer.setCamera(camera.value); this.ask(); }));
+    this.stops.push(effect(() => { this.renderer.setUpto(upto.value); this.ask(); }));
+    this.stops.push(effect(() => { void [pointed.value, line.value, look.value, shownUnits.value, drawingLine.value]; this.paintOver(); }));
+    this.listen();
+    this.resize();
+  }
+
+  close(): void {
+    this.stops.forEach((s) => s());
+    cancelAnimationFrame(this.asked);
+    this.renderer.close();
+  }
+
+  /** Device pixels a CSS pixel. */
+  get density(): number { return this.ratio; }
+
+  whole(): void {
+    const o = job.value?.outline;
+    if (!o) return;
+    wholePiece.value = true;
+    camera.value = fit(o, this.canvas.width, this.canvas.height);
+  }
+
+  zoom(by: number, px = this.canvas.width / 2, py = this.canvas.height / 2): void {
+    const c = camera.value, [x, y] = this.place(px, py);
+    const o = job.value?.outline;
+    const least = o ? fit(o, this.canvas.width, this.canvas.height).scale * 0.7 : 1;
+    const scale = Math.min(finest, Math.max(least, c.scale * by));
+    wholePiece.value = false;
+    camera.value = { scale, x: x - (px - this.canvas.width / 2) / scale, y: y + (py - this.canvas.height / 2) / scale };
+  }
+
+  pan(dx: number, dy: number): void { // device pixels
+    const c = camera.value;
+    wholePiece.value = false;
+    camera.value = { ...c, x: c.x - dx / c.scale, y: c.y + dy / c.scale };
+  }
+
+  /** The place on the work under a device pixel. */
+  place(px: number, py: number): [number, number] {
+    const c = camera.value;
+    return [c.x + (px - this.canvas.width / 2) / c.scale, c.y - (py - this.canvas.height / 2) / c.scale];
+  }
+
+  private resize(): void {
+    const r = this.box.getBoundingClientRect();
+    if (r.width < 2 || r.height < 2) return;
+    this.ratio = Math.min(window.devicePixelRatio || 1, 2, Math.sqrt(pixelsMost / (r.width * r.height)));
+    const w = Math.max(2, Math.round(r.width * this.ratio)), h = Math.max(2, Math.round(r.height * this.ratio));
+    this.renderer.resize(w, h);
+    this.over.width = w;
+    this.over.height = h;
+    if (wholePiece.value) this.whole();
+    this.ask();
+  }
+
+  private ask(): void {
+    this.refine = true;
+    if (!this.asked) this.asked = requestAnimationFrame((t) => this.frame(t));
+  }
+
+  private frame(t: number): void {
+    this.asked = 0;
+    const took = t - this.last;
+    this.last = t;
+    // A frame that came long after the one before says nothing of speed.
+    if (took < 2000) this.slow += (took - this.slow) * 0.2;
+    const begun = performance.now();
+    // A fast machine adds several layers at once; a slow one shows the first and then one by one.
+    const more = this.renderer.draw(this.slow < 25 ? 4 : 1);
+    if (this.renderer.fineness === 1 && performance.now() - begun > 60) this.slow = 60;
+    shown.value = { layers: this.renderer.fineness, digest: job.value?.digest ?? "" };
+    this.paintOver();
+    const ring = performance.now() - this.lampMoved < 900;
+    if ((more && this.refine) || ring) this.asked = requestAnimationFrame((n) => this.frame(n));
+  }
+
+  private paintOver(): void {
+    overlay(this.over, this.ratio, performance.now() - this.lampMoved);
+  }
+
+  private at(e: PointerEvent | WheelEvent): [number, number] {
+    const r = this.canvas.getBoundingClientRect();
+    return [(e.clientX - r.left) * this.ratio, (e.clientY - r.top) * this.ratio];
+  }
+
+  private lampTo(px: number, py: number): void {
+    const w = this.canvas.width, h = this.canvas.height;
+    const x = px - w / 2, y = h / 2 - py, half = Math.min(w, h) / 2;
+    setLamp(Math.atan2(y, x) * 180 / Math.PI, 90 - Math.min(1, Math.hypot(x, y) / half) * 78);
+  }
+
+  private listen(): void {
+    const b = this.box;
+    const on = <K extends keyof HTMLElementEventMap>(kind: K, f: (e: HTMLElementEventMap[K]) => void, o?: AddEventListenerOptions) => {
+      b.addEventListener(kind, f, o);
+      this.stops.push(() => b.removeEventListener(kind, f));
+    };
+    on("pointerdown", (e) => {
+      if (e.button > 0 && e.pointerType === "mouse") return;
+      b.setPointerCapture?.(e.pointerId);
+      const [x, y] = this.at(e);
+      this.fingers.set(e.pointerId, { x, y });
+      this.dragged = false;
+      this.from = { x, y };
+      if (drawingLine.value && this.fingers.size === 1) {
+        const [wx, wy] = this.place(x, y);
+        line.value = [wx, wy, wx, wy];
+      }
+    });
+    on("pointermove", (e) => {
+      const [x, y] = this.at(e);
+      const was = this.fingers.get(e.pointerId);
+      if (!was) {
+        if (e.pointerType === "mouse" && !drawingLine.value) this.lampTo(x, y);
+        this.pointAt(x, y);
+        return;
+      }
+      if (this.fingers.size === 2) this.pinch(e.pointerId, x, y);
+      else if (drawingLine.value && line.value) {
+        const [wx, wy] = this.place(x, y);
+        line.value = [line.value[0], line.value[1], wx, wy];
+      } else if (e.pointerType === "mouse") {
+        this.pan(x - was.x, y - was.y);
+      } else {
+        this.lampTo(x, y);
+      }
+      if (this.from && Math.hypot(x - this.from.x, y - this.from.y) > 4 * this.ratio) this.dragged = true;
+      this.fingers.set(e.pointerId, { x, y });
+    });
+    const up = (e: PointerEvent) => {
+      const had = this.fingers.delete(e.pointerId);
+      if (had && drawingLine.value && !this.dragged) line.value = null;
+    };
+    on("pointerup", up);
+    on("pointercancel", up);
+    on("pointerleave", () => { pointed.value = 0; });
+    on("wheel", (e) => {
+      e.preventDefault();
+      const [x, y] = this.at(e);
+      this.zoom(Math.exp(-e.deltaY * (e.deltaMode === 1 ? 0.05 : 0.0016)), x, y);
+    }, { passive: false });
+    on("keydown", (e) => this.key(e));
+  }
+
+  private pointAt(px: number, py: number): void {
+    const c = cuts.value;
+    if (!c || c.vertices.length > 2_000_000) return;
+    const [x, y] = this.place(px, py);
+    pointed.value = cutNear(c, x, y, 6 * this.ratio / camera.value.scale, upto.value);
+  }
+
+  private pinch(id: number, x: number, y: number): void {
+    const other = [...this.fingers].find(([k]) => k !== id)![1], was = this.fingers.get(id)!;
+    const before = Math.hypot(was.x - other.x, was.y - other.y), now = Math.hypot(x - other.x, y - other.y);
+    this.pan((x - was.x) / 2, (y - was.y) / 2);
+    if (before > 1 && now > 1) this.zoom(now / before, (x + other.x) / 2, (y + other.y) / 2);
+  }
+
+  private key(e: KeyboardEvent): void {
+    const l = lamp.value, by = e.shiftKey ? 15 : 3;
+    const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[e.key];
+    if (arrow && e.ctrlKey) this.pan(-arrow[0]! * 60 * this.ratio, arrow[1]! * 60 * this.ratio);
+    else if (arrow && arrow[0]) setLamp(l.azimuth - arrow[0] * by, l.height);
+    else if (arrow) setLamp(l.azimuth, l.height + arrow[1]! * by);
+    else if (e.key === "Home") setLamp(atRest.azimuth, atRest.height);
+    else if (e.key === "+" || e.key === "=") this.zoom(1.25);
+    else if (e.key === "-") this.zoom(0.8);
+    else if (e.key === "0") this.whole();
+    else return;
+    e.preventDefault();
+  }
+}
