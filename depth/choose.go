@@ -60,6 +60,15 @@ func (m *task) choose(ctx context.Context, wishes *Wishes, guided *Prediction) (
 		}
 		best = next
 	}
+	if m.work.Stop != nil && len(fixed) == 0 {
+		p, err := m.alone(ctx, ByStop)
+		if err != nil {
+			return nil, err
+		}
+		if c.cost(p, 1, len(m.cuts)) < c.cost(best, 1, len(m.cuts)) {
+			best = p
+		}
+	}
 	return best, nil
 }
 
@@ -228,14 +237,17 @@ func (c *chooser) cost(p *Prediction, first, last int) float64 {
 	return cost
 }
 
-// handCost is the step to be reckoned with by hand; a hand whose scatter is not
-// known serves only where nothing else does.
+// unknownHand is the share of the width that a hand is reckoned to be off by when
+// its scatter is not known: enough for it to serve only where nothing else does
+// (no source).
+const unknownHand = 0.2
+
+// handCost is the step to be reckoned with by hand.
 func (c *chooser) handCost() float64 {
-	s := c.tan * c.give(ByHand) * c.work.Pressure.Scatter
-	if s == 0 {
-		return math.MaxFloat64
+	if s := c.tan * c.give(ByHand) * c.work.Pressure.Scatter; s > 0 {
+		return handSteps * s
 	}
-	return handSteps * s
+	return unknownHand * c.wished(0)
 }
 
 // better returns holds that should cost less than those of p, nil when there are

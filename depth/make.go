@@ -132,6 +132,7 @@ func (m *maker) compare(ctx context.Context) error {
 		if m.guided, err = m.alone(ctx, ByGuide); err == nil {
 			m.guided.Spread.Name = "guide only"
 			m.plan.Compared = append(m.plan.Compared, m.guided.Spread)
+			m.plan.GuideOnly = m.guided.Cuts
 		}
 	}
 	group.Wait()

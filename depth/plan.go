@@ -17,9 +17,10 @@ type Plan struct {
 
 	Tolerance  float64 // share of the wished width
 	Prediction *Prediction
-	Compared   []Spread // guide only, stop only, fixed height, plan: those that can be done
-	Choices    []Choice // every choice in a sentence, in the order in which it matters at the bench
-	Trust      []Trust  // of each run held by the stop
+	GuideOnly  []CutDepth // by the guide alone in the job's order, nil without one; the plan's order may differ
+	Compared   []Spread   // guide only, stop only, fixed height, plan: those that can be done
+	Choices    []Choice   // every choice in a sentence, in the order in which it matters at the bench
+	Trust      []Trust    // of each run held by the stop
 }
 
 // Choice is one choice of the plan.

@@ -269,8 +269,9 @@ func (c *course) guide(i int, col columns) {
 
 // state tells what the foot stands on.
 func (c *course) state(fx, fy float64, t contact, lowered float64) Reference {
-	const hair = 1e-4 // mm: a tenth of a micron is virgin still
 	g := c.ground
+	// A tenth of a micron is virgin still, and what a ball misses of a cell.
+	hair := 1e-4 + float64(c.feeler.curve)
 	i, j := int(math.Round(fx)), int(math.Round(fy))
 	if i < 0 || j < 0 || i >= g.field.Nx || j >= g.field.Ny {
 		return OverEdge
