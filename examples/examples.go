@@ -6,7 +6,8 @@ package examples
 import "embed"
 
 // Workshop is the folder as it stands: jobs at its root, parts in the folders
-// engines, bars, rosettes, cutters, guides and metals.
+// engines, bars, rosettes, cutters, guides and metals, with readings, test cuts
+// and what these told in readings, testcuts and calibrations.
 //
-//go:embed *.yaml engines bars rosettes cutters guides metals
+//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations
 var Workshop embed.FS

@@ -47,7 +47,12 @@ func NewCalibration(c *depth.Calibration, date, from string) Calibration {
 	n := 0
 	for i := range to {
 		if e := &c.Estimates[i]; e.Known && e.Uncertainty > 0 {
-			*to[i] = &depth.Known{Value: rounded(e.Value, e.Uncertainty/100), Uncertainty: rounded(e.Uncertainty, e.Uncertainty/100)}
+			unit := 1.0
+			if i == depth.Angle {
+				unit = math.Pi / 180 // so that the decimals are those of degrees
+			}
+			part := e.Uncertainty / 100 / unit
+			*to[i] = &depth.Known{Value: rounded(e.Value/unit, part) * unit, Uncertainty: rounded(e.Uncertainty/unit, part) * unit}
 		}
 		for j := i + 1; j < len(to); j++ {
 			k.Correlation[n] = math.Round(c.Correlation[i][j]*1e4) / 1e4

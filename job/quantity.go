@@ -5,6 +5,8 @@ import (
 	"math/big"
 	"regexp"
 	"strings"
+
+	"brightcut/fault"
 )
 
 // dimension is what a written number counts.
@@ -245,4 +247,36 @@ func (s scale) write(v float64) string {
 func (s scale) reads(t string, v float64) bool {
 	r, ok := new(big.Rat).SetString(t)
 	return ok && s.float(r) == v
+}
+
+// ParseLength reads a length such as "0.193 mm" or "8 thou", in mm; a bare number
+// is in the given units. A text that cannot be used is a fault.List of one.
+func ParseLength(text string, units Units) (float64, error) {
+	return parseOf(text, lengths, units.scale(), "a length such as 0.2 mm")
+}
+
+// ParseAngle reads an angle such as "130 deg", in rad; a bare number is degrees.
+func ParseAngle(text string) (float64, error) {
+	return parseOf(text, turns, degreeScale, "an angle such as 30 deg")
+}
+
+// ParseCompliance reads a give such as "0.3 um/N", in mm/N; a bare number is µm/N.
+func ParseCompliance(text string) (float64, error) {
+	return parseOf(text, give, giveScale, "a give such as 0.3 um/N")
+}
+
+func parseOf(text string, dim dimension, bareScale scale, noun string) (float64, error) {
+	q, s := parseQuantity(text)
+	switch {
+	case s != nil:
+		return 0, fault.List{{Problem: s.problem, Mend: s.mend}}
+	case q.dim == bare:
+		return bareScale.float(q.value), nil
+	case q.dim != dim:
+		return 0, fault.List{{Problem: quoted(text) + " is of another kind", Mend: "write " + noun}}
+	case dim == turns:
+		return scale{of: twoPi}.float(q.value), nil
+	}
+	v, _ := q.value.Float64()
+	return v, nil
 }

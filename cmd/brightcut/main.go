@@ -26,14 +26,17 @@ const (
 
 // commands is the command line, one field a command.
 type commands struct {
-	Demo    demoCommand    `cmd:"" help:"Write the example workshop and take every job in it from file to cut sheet."`
-	Check   checkCommand   `cmd:"" help:"Read a job and report everything that is wrong or worth knowing."`
-	Cuts    cutsCommand    `cmd:"" help:"List the cuts with their settings, readings and rounding."`
-	Picture pictureCommand `cmd:"" help:"Draw the piece as it will look under a lamp."`
-	Sheet   sheetCommand   `cmd:"" help:"Write the cut sheet for the bench."`
-	Figures figuresCommand `cmd:"" help:"Say what the surface will be: widths, lands, crests, texture."`
-	Schema  schemaCommand  `cmd:"" help:"Print the JSON Schema of the job file or of one of its parts."`
-	Version versionCommand `cmd:"" help:"Print the version."`
+	Demo     demoCommand     `cmd:"" help:"Write the example workshop and take every job in it from file to cut sheet."`
+	Check    checkCommand    `cmd:"" help:"Read a job and report everything that is wrong or worth knowing."`
+	Cuts     cutsCommand     `cmd:"" help:"List the cuts with their settings, readings and rounding."`
+	Picture  pictureCommand  `cmd:"" help:"Draw the piece as it will look under a lamp."`
+	Sheet    sheetCommand    `cmd:"" help:"Write the cut sheet for the bench."`
+	Figures  figuresCommand  `cmd:"" help:"Say what the surface will be: widths, lands, crests, texture."`
+	Depth    depthCommand    `cmd:"" help:"Predict the depth of every cut and plan how to hold it."`
+	True     trueCommand     `cmd:"" help:"Say how the work stands and how to turn the screws of the truing chuck."`
+	Testcuts testcutsCommand `cmd:"" help:"Say what test cuts tell of cutter, guide and hand."`
+	Schema   schemaCommand   `cmd:"" help:"Print the JSON Schema of the job file or of one of its parts."`
+	Version  versionCommand  `cmd:"" help:"Print the version."`
 }
 
 // bench is what a command works with: where to print, and when to stop.

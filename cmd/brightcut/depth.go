@@ -1,0 +1,364 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"text/tabwriter"
+
+	"brightcut/depth"
+	"brightcut/engine"
+	"brightcut/job"
+)
+
+type depthCommand struct {
+	Job         string    `arg:"" help:"Job file."`
+	Way         string    `default:"plan" enum:"plan,guide,stop,fixed" help:"How the depth is held: as the plan chooses, or all by guide, by stop or at a fixed height (${default})."`
+	Places      []float64 `placeholder:"READING,…" help:"Readings of the stroke in mm, or of the spindle in degrees, at which to tell depth and width of each cut."`
+	From        int       `default:"1" help:"First cut to list."`
+	To          int       `help:"Last cut to list; all when it is not given."`
+	Each        bool      `help:"List every cut on a line of its own, not runs of like ones."`
+	Sensitivity bool      `help:"Tell what a little more extension, hand, angle and stock do to the width."`
+	JSON        bool      `name:"json" help:"Print all of it as JSON (docs/json.md names the keys)."`
+}
+
+func (depthCommand) Help() string {
+	return `The depth of every cut, predicted in the order of cutting on the ground that the
+cuts before it left, and the plan that holds it: which way to advance, where to
+begin, where the guide loses its ground and the stop takes over, how the stop is
+set and how far it may be trusted. A job says what it knows in stock:, stop:,
+hand: and plan:. Examples:
+
+  brightcut depth bowed-dial.yaml
+  brightcut depth bowed-dial.yaml --way guide
+  brightcut depth bowed-dial.yaml --json --places 5,8,13
+  brightcut depth bowed-dial.yaml --sensitivity`
+}
+
+// foretold is a job's depth, predicted.
+type foretold struct {
+	job        *job.Job
+	list       *engine.List
+	plan       *depth.Plan // nil at a fixed height
+	prediction *depth.Prediction
+	tolerance  float64
+	influences []depth.Influence
+	places     []float64 // mm or rad
+	each       bool      // cuts are listed one by one
+}
+
+func (c depthCommand) Run(b bench) error {
+	j, list, err := readCuts(b, c.Job)
+	if err != nil {
+		return err
+	}
+	if c.To == 0 {
+		c.To = len(list.Cuts)
+	}
+	if c.From < 1 || c.From > c.To || c.To > len(list.Cuts) {
+		return usage("--from %d --to %d: the job has cuts 1 to %d; ask for a range within them", c.From, c.To, len(list.Cuts))
+	}
+	t, err := c.foretell(b, j, list)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return printJSON(b.out, newDepthReport(t, c.From, c.To))
+	}
+	t.each = c.Each || len(c.Places) > 0
+	return printDepth(b.out, t, c.From, c.To)
+}
+
+func (c depthCommand) foretell(b bench, j *job.Job, list *engine.List) (*foretold, error) {
+	t := &foretold{job: j, list: list, tolerance: depth.DefaultTolerance, places: slices.Clone(c.Places)}
+	if j.Setup.Engine.Kind == engine.Rose {
+		for i := range t.places {
+			t.places[i] *= math.Pi / 180
+		}
+	}
+	if j.Wishes != nil && j.Wishes.Tolerance > 0 {
+		t.tolerance = j.Wishes.Tolerance
+	}
+	switch c.Way {
+	case "guide", "stop":
+		if c.Way == "guide" && j.Guide == nil {
+			return nil, fmt.Errorf("hold the depth of %s by the guide: the job names none", c.Job)
+		}
+		if c.Way == "stop" && j.Stop == nil {
+			return nil, fmt.Errorf("hold the depth of %s by the stop: the job tells of none; write stop: {compliance: 0.2 um/N}", c.Job)
+		}
+		alone := *j
+		alone.Wishes = &depth.Wishes{Tolerance: t.tolerance, Begin: 1, Advance: depth.AsWritten,
+			Hold: []depth.Override{{From: 1, To: len(list.Cuts), By: map[string]depth.Way{"guide": depth.ByGuide, "stop": depth.ByStop}[c.Way]}}}
+		p, _, err := alone.Plan(b, list)
+		if err != nil {
+			return nil, err
+		}
+		t.plan, t.prediction = p, p.Prediction
+	case "fixed":
+		w, err := j.Work(list)
+		if err != nil {
+			return nil, err
+		}
+		t.prediction, err = depth.Predict(b, w, []depth.Hold{{First: 1, Last: len(list.Cuts), By: depth.Fixed}}, t.tolerance)
+		if err != nil {
+			return nil, err
+		}
+		t.prediction.Spread.Name = "fixed height"
+	default:
+		p, _, err := j.Plan(b, list)
+		if err != nil {
+			return nil, err
+		}
+		t.plan, t.prediction = p, p.Prediction
+	}
+	if c.Sensitivity {
+		if t.plan == nil {
+			return nil, usage("--sensitivity goes with the plan, the guide or the stop")
+		}
+		var err error
+		if t.influences, err = t.plan.Sensitivity(b); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+func printDepth(w io.Writer, t *foretold, from, to int) error {
+	fmt.Fprintf(w, "%s: %s, wished %.1f µm deep and %.1f µm wide.\n", t.job.Title, count(len(t.list.Cuts), "cut"),
+		1000*t.job.Setup.Depth, 1000*t.job.Setup.Cutter.Width(t.job.Setup.Depth))
+	if c := t.job.Calibration; c != nil {
+		fmt.Fprintf(w, "Cutter and guide are taken as the test cuts of %s found them.\n", c.Date)
+	}
+	fmt.Fprintln(w)
+	if t.plan != nil {
+		for _, c := range t.plan.Choices {
+			fmt.Fprintf(w, "%s%s\n", map[bool]string{true: "Beware: "}[c.Kind == "warning"], c.Text)
+		}
+		fmt.Fprintln(w)
+		if err := printCompared(w, t.plan.Compared); err != nil {
+			return err
+		}
+	} else if err := printCompared(w, []depth.Spread{t.prediction.Spread}); err != nil {
+		return err
+	}
+	if len(t.influences) > 0 {
+		fmt.Fprintln(w)
+		if err := printInfluences(w, t.influences); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintln(w)
+	return printCutDepths(w, t, from, to)
+}
+
+func printCompared(w io.Writer, spreads []depth.Spread) error {
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(table, "held by\twidth µm, least\tmean\tgreatest\tlargest step µm\tat cut\twithin\tcuts outside\t")
+	for _, s := range spreads {
+		fmt.Fprintf(table, "%s\t%.1f\t%.1f\t%.1f\t%.1f\t%d\t%.1f %%\t%d\t\n", s.Name, 1000*s.Width.Min, 1000*s.Width.Mean, 1000*s.Width.Max, 1000*s.Step, s.StepTo, 100*s.Within, s.Out)
+	}
+	return table.Flush()
+}
+
+func printInfluences(w io.Writer, all []depth.Influence) error {
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(table, "more\theld by\twidth µm\tat most\tof the width\t")
+	for _, f := range all {
+		fmt.Fprintf(table, "%g %s of %s\t%s\t%+.2f\t%+.2f\t%+.1f %%\t\n", f.Change, f.Unit, f.Of, f.By, 1000*f.Width, 1000*f.Most, 100*f.Share)
+	}
+	return table.Flush()
+}
+
+// stretch is a run of cuts that are told as one line.
+type stretch struct{ first, last int }
+
+// stretches joins cuts that are held alike on like ground.
+func stretches(cuts []depth.CutDepth, from, to int, each bool) (out []stretch) {
+	like := func(a, b *depth.CutDepth) bool {
+		return !each && a.By == b.By && a.Reference == b.Reference && math.Abs(a.Lowered-b.Lowered) < 0.0005
+	}
+	for i := from; i <= to; i++ {
+		if n := len(out); n > 0 && like(&cuts[out[n-1].last-1], &cuts[i-1]) {
+			out[n-1].last = i
+			continue
+		}
+		out = append(out, stretch{i, i})
+	}
+	return out
+}
+
+func printCutDepths(w io.Writer, t *foretold, from, to int) error {
+	cuts := t.prediction.Cuts
+	kind := t.job.Setup.Engine.Kind
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	head := "cut\tof the job\theld by\tdepth µm\twidth µm\tfoot on\tstep µm\t"
+	for _, r := range t.places {
+		head += fmt.Sprintf("at %s: depth, width µm\t", readingText(r, kind))
+	}
+	fmt.Fprintln(table, head)
+	for _, s := range stretches(cuts, from, to, t.each) {
+		d := &cuts[s.first-1]
+		number, written := fmt.Sprint(s.first), fmt.Sprint(d.Written)
+		if s.last > s.first {
+			number += fmt.Sprintf("–%d", s.last)
+			written += fmt.Sprintf("–%d", cuts[s.last-1].Written)
+		}
+		depths, widths, step, low := d.Depth, d.Width, 0.0, 0.0
+		for i := s.first; i <= s.last; i++ {
+			k := &cuts[i-1]
+			depths = depth.Range{Min: min(depths.Min, k.Depth.Min), Max: max(depths.Max, k.Depth.Max)}
+			widths = depth.Range{Min: min(widths.Min, k.Width.Min), Max: max(widths.Max, k.Width.Max)}
+			step, low = max(step, k.Step), max(low, k.Lowered)
+		}
+		foot := d.Reference.String()
+		if low > 0.00005 {
+			foot += fmt.Sprintf(", %.1f µm low", 1000*low)
+		}
+		line := fmt.Sprintf("%s\t%s\t%s\t%.1f–%.1f\t%.1f–%.1f\t%s\t%.1f\t", number, written, d.By, 1000*depths.Min, 1000*depths.Max, 1000*widths.Min, 1000*widths.Max, foot, 1000*step)
+		for _, r := range t.places {
+			if q, ok := t.prediction.At(s.first, r); ok {
+				line += fmt.Sprintf("%.1f, %.1f\t", 1000*q.Depth, 1000*q.Width)
+			} else {
+				line += "not cut\t"
+			}
+		}
+		fmt.Fprintln(table, line)
+	}
+	return table.Flush()
+}
+
+// depthReport is what depth --json prints.
+type depthReport struct {
+	Job         string            `json:"job"`
+	Digest      string            `json:"digest"`
+	ReadingUnit string            `json:"reading_unit"`
+	Strokes     int               `json:"strokes"`
+	WishedDepth float64           `json:"wished_depth_um"`
+	WishedWidth float64           `json:"wished_width_um"`
+	Tolerance   float64           `json:"tolerance"`
+	Calibrated  string            `json:"calibrated,omitempty"`
+	Begin       int               `json:"begin,omitempty"`
+	Advance     string            `json:"advance,omitempty"`
+	Holds       []holdReport      `json:"holds"`
+	Compared    []spreadReport    `json:"compared"`
+	Choices     []choiceReport    `json:"choices"`
+	Influences  []influenceReport `json:"sensitivity,omitempty"`
+	Cuts        []cutDepthReport  `json:"cuts"`
+}
+
+type rangeReport struct {
+	Min  float64 `json:"min"`
+	Mean float64 `json:"mean"`
+	Max  float64 `json:"max"`
+}
+
+type holdReport struct {
+	First   int      `json:"first_cut"`
+	Last    int      `json:"last_cut"`
+	By      string   `json:"hold"`
+	Groove  int      `json:"groove,omitempty"`
+	Reading *float64 `json:"reading,omitempty"`
+	Lift    *float64 `json:"lift_um,omitempty"`
+}
+
+type spreadReport struct {
+	Name   string      `json:"name"`
+	Width  rangeReport `json:"width_um"`
+	Step   float64     `json:"step_um"`
+	StepTo int         `json:"step_to_cut,omitempty"`
+	StepAt float64     `json:"step_at"`
+	Within float64     `json:"within_share"`
+	Out    int         `json:"cuts_outside"`
+}
+
+type choiceReport struct {
+	Kind   string `json:"kind"`
+	First  int    `json:"first_cut,omitempty"`
+	Last   int    `json:"last_cut,omitempty"`
+	Forced bool   `json:"forced,omitempty"`
+	Text   string `json:"text"`
+}
+
+type influenceReport struct {
+	Of     string  `json:"of"`
+	Change float64 `json:"change"`
+	Unit   string  `json:"unit"`
+	By     string  `json:"hold"`
+	Width  float64 `json:"width_um"`
+	Most   float64 `json:"most_um"`
+	Share  float64 `json:"share"`
+}
+
+type cutDepthReport struct {
+	Number    int           `json:"number"`
+	Written   int           `json:"job_number"`
+	By        string        `json:"hold"`
+	Depth     rangeReport   `json:"depth_um"`
+	Width     rangeReport   `json:"width_um"`
+	Reference string        `json:"reference"`
+	Lowered   float64       `json:"lowered_um"`
+	Scatter   float64       `json:"width_scatter_um"`
+	Step      float64       `json:"step_um"`
+	StepAt    float64       `json:"step_at"`
+	Out       float64       `json:"outside_share"`
+	Places    []placeReport `json:"places,omitempty"`
+}
+
+type placeReport struct {
+	Reading   float64 `json:"reading"`
+	X         float64 `json:"x_mm"`
+	Y         float64 `json:"y_mm"`
+	Depth     float64 `json:"depth_um"`
+	Width     float64 `json:"width_um"`
+	Reference string  `json:"reference"`
+}
+
+func newDepthReport(t *foretold, from, to int) depthReport {
+	um := func(mm float64) float64 { return rounded(1000*mm, 1e4) }
+	span := func(r depth.Range) rangeReport { return rangeReport{um(r.Min), um(r.Mean), um(r.Max)} }
+	reading, unit := func(v float64) float64 { return rounded(v, 1e6) }, "mm"
+	if t.job.Setup.Engine.Kind == engine.Rose {
+		reading, unit = func(v float64) float64 { return rounded(degrees(v), 1e6) }, "deg"
+	}
+	r := depthReport{Job: t.job.Title, Digest: t.job.Digest, ReadingUnit: unit, Strokes: len(t.list.Cuts),
+		WishedDepth: um(t.job.Setup.Depth), WishedWidth: um(t.job.Setup.Cutter.Width(t.job.Setup.Depth)), Tolerance: t.tolerance,
+		Holds: []holdReport{}, Compared: []spreadReport{}, Choices: []choiceReport{}, Cuts: []cutDepthReport{}}
+	if t.job.Calibration != nil {
+		r.Calibrated = t.job.Calibration.Date
+	}
+	spreads := []depth.Spread{t.prediction.Spread}
+	if p := t.plan; p != nil {
+		r.Begin, r.Advance, spreads = p.Begin, p.Advance.String(), p.Compared
+		for _, c := range p.Choices {
+			r.Choices = append(r.Choices, choiceReport{c.Kind, c.First, c.Last, c.Forced, c.Text})
+		}
+	}
+	for _, h := range t.prediction.Holds {
+		one := holdReport{First: h.First, Last: h.Last, By: h.By.String()}
+		if h.By == depth.ByStop {
+			at, lift := reading(h.Reading), um(h.Lift)
+			one.Groove, one.Reading, one.Lift = h.Groove, &at, &lift
+		}
+		r.Holds = append(r.Holds, one)
+	}
+	for _, s := range spreads {
+		r.Compared = append(r.Compared, spreadReport{s.Name, span(s.Width), um(s.Step), s.StepTo, reading(s.StepAt), rounded(s.Within, 1e6), s.Out})
+	}
+	for _, f := range t.influences {
+		r.Influences = append(r.Influences, influenceReport{f.Of, f.Change, strings.Replace(f.Unit, "µ", "u", 1), f.By.String(), um(f.Width), um(f.Most), rounded(f.Share, 1e6)})
+	}
+	for i := from; i <= to; i++ {
+		d := &t.prediction.Cuts[i-1]
+		one := cutDepthReport{d.Number, d.Written, d.By.String(), span(d.Depth), span(d.Width), d.Reference.String(), um(d.Lowered), um(d.Scatter), um(d.Step), reading(d.StepAt), rounded(d.Out, 1e6), nil}
+		for _, at := range t.places {
+			if q, ok := t.prediction.At(i, at); ok {
+				one.Places = append(one.Places, placeReport{reading(at), rounded(q.X, 1e6), rounded(q.Y, 1e6), um(q.Depth), um(q.Width), q.Reference.String()})
+			}
+		}
+		r.Cuts = append(r.Cuts, one)
+	}
+	return r
+}
