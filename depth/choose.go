@@ -21,12 +21,14 @@ type chooser struct {
 	ctx    context.Context
 	wishes *Wishes
 	forced []bool // of each cut: a wish holds it
+	form   []form // of each cut, once asked for
 }
 
-// profile is the widths of a cut.
-type profile struct {
-	spots  []spot
-	widths []float32
+// form is what a stop makes of a cut: its heights do not matter to how they step.
+type form struct {
+	known     bool
+	low, high float64 // of the stock less what the engine itself lifts the tip, mm
+	step      float64 // greatest change of that from the cut before at one reading, mm
 }
 
 // choose returns the holds whose prediction has the least cost, and that
@@ -56,11 +58,15 @@ func (m *task) choose(ctx context.Context, wishes *Wishes, guided *Prediction) (
 			return nil, err
 		}
 		if !(c.cost(next, 1, len(m.cuts)) < c.cost(best, 1, len(m.cuts))) {
+			m.drop(next)
 			break
+		}
+		if best != guided {
+			m.drop(best)
 		}
 		best = next
 	}
-	if m.work.Stop != nil && len(fixed) == 0 {
+	if m.work.Stop != nil && len(fixed) == 0 && best.Spread.Out > 0 {
 		p, err := m.alone(ctx, ByStop)
 		if err != nil {
 			return nil, err
@@ -152,21 +158,16 @@ func (c *chooser) set(h *Hold, p *Prediction) {
 		}
 	}
 	low, high := math.Inf(1), math.Inf(-1)
-	var spots []spot
 	for i := h.First - 1; i < h.Last; i++ {
-		spots = c.spots(spots, i)
-		for j := range spots {
-			s := &spots[j]
-			z := c.ground.stockAt(s.x, s.y) - s.rise
-			low, high = min(low, z), max(high, z)
-		}
+		f := c.formOf(i)
+		low, high = min(low, f.low), max(high, f.high)
 	}
 	number := h.Groove
 	if number == 0 {
 		number = h.First
 	}
 	middle := (low+high)/2 - c.cuts[number-1].Depth
-	spots = c.spots(spots, number-1)
+	spots := c.spots(nil, number-1)
 	least := math.Inf(1)
 	for j := range spots {
 		s := &spots[j]
@@ -182,35 +183,71 @@ func (c *chooser) set(h *Hold, p *Prediction) {
 	}
 }
 
-// profile returns the widths of cut i, from 0, in a prediction.
-func (c *chooser) profile(p *Prediction, i int) profile {
-	q := profile{spots: c.spots(nil, i)}
-	q.widths = make([]float32, len(q.spots))
-	for j := range q.widths {
+// formOf returns the form of cut i, from 0.
+func (c *chooser) formOf(i int) *form {
+	if c.form == nil {
+		c.form = make([]form, len(c.cuts))
+	}
+	f := &c.form[i]
+	if f.known {
+		return f
+	}
+	spots, here := c.stock(i)
+	*f = form{known: true, low: math.Inf(1), high: math.Inf(-1)}
+	for _, z := range here {
+		f.low, f.high = min(f.low, float64(z)), max(f.high, float64(z))
+	}
+	if i > 0 {
+		before, earlier := c.stock(i - 1)
+		f.step, _ = step(spots, here, before, earlier)
+	}
+	return f
+}
+
+// stock returns the spots of cut i and the stock there, less what the engine
+// itself lifts the tip.
+func (c *chooser) stock(i int) ([]spot, []float32) {
+	spots := c.spots(nil, i)
+	z := make([]float32, len(spots))
+	for j := range spots {
+		s := &spots[j]
+		z[j] = float32(c.ground.stockAt(s.x, s.y) - s.rise)
+	}
+	return spots, z
+}
+
+// widths returns the spots and widths of cut i, from 0, in a prediction.
+func (c *chooser) widths(p *Prediction, i int) ([]spot, []float32) {
+	spots := c.spots(nil, i)
+	w := make([]float32, len(spots))
+	for j := range w {
 		k := p.start[i] + j
-		q.widths[j] = float32(c.width(float64(p.stock[k]) - float64(p.tip[k])))
+		w[j] = float32(c.width(float64(p.stock[k]) - float64(p.tip[k])))
 	}
-	return q
+	return spots, w
 }
 
-// stopped returns the widths of cut i, from 0, with the tip at a height.
-func (c *chooser) stopped(i int, height, grooveDepth float64) profile {
-	q := profile{spots: c.spots(nil, i)}
-	q.widths = make([]float32, len(q.spots))
-	for j := range q.widths {
-		s := &q.spots[j]
-		q.widths[j] = float32(c.width(c.ground.stockAt(s.x, s.y) - height - s.rise + c.cuts[i].Depth - grooveDepth))
+// stopped returns the spots and widths of cut i, from 0, with a stop that holds
+// the tip at a height in cuts of a depth.
+func (c *chooser) stopped(i int, height, depth float64) ([]spot, []float32) {
+	spots, w := c.stock(i)
+	for j := range w {
+		w[j] = float32(c.width(float64(w[j]) - height + c.cuts[i].Depth - depth))
 	}
-	return q
+	return spots, w
 }
 
-// excess returns by how much widths leave the tolerance of cut i.
-func (c *chooser) excess(i int, widths []float32) float64 {
-	wish, most := c.wished(i), 0.0
-	for _, w := range widths {
-		most = max(most, math.Abs(float64(w)-wish))
-	}
-	return max(0, most-c.tolerance*wish)
+// excess returns by how much a width leaves the tolerance of cut i.
+func (c *chooser) excess(i int, width float64) float64 {
+	wish := c.wished(i)
+	return max(0, math.Abs(width-wish)-c.tolerance*wish)
+}
+
+// stopExcess returns by how much a stop leaves the tolerance of cut i.
+func (c *chooser) stopExcess(i int, height, depth float64) float64 {
+	f := c.formOf(i)
+	off := height - c.cuts[i].Depth + depth
+	return max(c.excess(i, c.width(f.low-off)), c.excess(i, c.width(f.high-off)))
 }
 
 // handSteps is how many standard deviations of the hand's scatter are reckoned
@@ -227,9 +264,7 @@ func (c *chooser) cost(p *Prediction, first, last int) float64 {
 		if k.By == ByGuide && k.Reference == KeepClear {
 			return math.Inf(1)
 		}
-		cost = max(cost, k.Step)
-		wish := c.wished(i)
-		cost = max(cost, max(k.Width.Max-wish, wish-k.Width.Min)-c.tolerance*wish)
+		cost = max(cost, k.Step, c.excess(i, k.Width.Min), c.excess(i, k.Width.Max))
 		if k.By == ByHand {
 			cost = max(cost, c.handCost())
 		}
@@ -300,54 +335,62 @@ func (c *chooser) free(p *Prediction, first, last int) bool {
 // than the guide.
 func (c *chooser) mend(p *Prediction, first, last int) (best Hold, ok bool) {
 	from, to := max(1, first-aboutStart-1), min(len(c.cuts), last+1)
-	least := c.cost(p, max(1, first), to)
-	cost := func(h Hold, with func(i int) profile) float64 {
-		most := 0.0
-		var before profile
-		for i := from - 1; i < to; i++ {
-			var q profile
-			if i+1 >= h.First && i+1 <= h.Last {
-				q = with(i)
-			} else {
-				if p.Cuts[i].By == ByGuide && p.Cuts[i].Reference == KeepClear {
-					return math.Inf(1)
-				}
-				q = c.profile(p, i)
-			}
-			most = max(most, c.excess(i, q.widths))
-			if i > from-1 {
-				d, _ := step(q.spots, q.widths, before.spots, before.widths)
-				most = max(most, d)
-			}
-			before = q
-		}
-		return most
-	}
+	least := c.cost(p, from, to)
 	try := func(h Hold, cost float64) {
 		if cost < least {
 			best, least, ok = h, cost, true
 		}
 	}
 	if c.work.Stop != nil {
-		starts := []int{first}
-		for d := 1; d <= aboutStart; d++ {
-			starts = append(starts, first-d, first+d)
-		}
-		for _, start := range starts {
+		for d := range 2*aboutStart + 1 {
+			// The failing cut first, then before and after it by turns.
+			start := first + (d+1)/2*(1-2*(d%2))
 			if start < 1 || start > last || start < first && !c.free(p, start, first) {
 				continue
 			}
 			h := Hold{First: start, Last: last, By: ByStop, Groove: start - 1}
 			c.set(&h, p)
-			height, depth := c.heightOf(&h, p)
-			try(h, cost(h, func(i int) profile { return c.stopped(i, height, depth) }))
+			try(h, c.stopCost(p, &h, from, to))
 		}
 	}
-	hand := Hold{First: first, Last: last, By: ByHand}
-	if s := c.handCost(); s < least {
-		try(hand, s)
-	}
+	try(Hold{First: first, Last: last, By: ByHand}, c.handCost())
 	return best, ok
+}
+
+// stopCost is the cost of cuts from up to to if a stop held some of them and the
+// others stayed as in p.
+func (c *chooser) stopCost(p *Prediction, h *Hold, from, to int) float64 {
+	height, depth := c.heightOf(h, p)
+	cost := 0.0
+	for i := from - 1; i < to; i++ {
+		in := i+1 >= h.First && i+1 <= h.Last
+		switch {
+		case in:
+			cost = max(cost, c.stopExcess(i, height, depth))
+			if i+1 > h.First {
+				cost = max(cost, c.tan*c.formOf(i).step)
+			}
+		case i > h.Last || i+1 < h.First:
+			cost = max(cost, c.cost(p, i+1, i+1))
+		}
+		if i == 0 || i+1 != h.First && i+1 != h.Last+1 {
+			continue
+		}
+		// Into the run, or out of it.
+		spots, widths := c.widths(p, i)
+		before, earlier := c.stopped(i-1, height, depth)
+		if in {
+			spots, widths = c.stopped(i, height, depth)
+			before, earlier = c.widths(p, i-1)
+		}
+		d, _ := step(spots, widths, before, earlier)
+		cost = max(cost, d)
+		if !in {
+			k := &p.Cuts[i]
+			cost = max(cost, c.excess(i, k.Width.Min), c.excess(i, k.Width.Max))
+		}
+	}
+	return cost
 }
 
 // heightOf returns the height at work of a stop that is set as h says, and the
@@ -412,17 +455,17 @@ func (c *chooser) trust(p *Prediction, k int) Trust {
 		depth = c.cuts[h.First-1].Depth
 	}
 	serves := func(i int) bool {
-		return i >= 0 && i < len(c.cuts) && c.excess(i, c.stopped(i, h.Height, depth).widths) == 0
+		return i >= 0 && i < len(c.cuts) && c.stopExcess(i, h.Height, depth) == 0
 	}
 	t.Whole = true
 	t.From, t.To = math.Inf(-1), math.Inf(1)
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := h.First - 1; i < h.Last; i++ {
-		q := c.stopped(i, h.Height, depth)
+		spots, widths := c.stopped(i, h.Height, depth)
 		wish := c.wished(i)
-		for j := range q.spots {
-			s := &q.spots[j]
-			e := math.Abs(float64(q.widths[j]) - wish)
+		for j := range spots {
+			s := &spots[j]
+			e := math.Abs(float64(widths[j]) - wish)
 			t.Worst = max(t.Worst, e)
 			if e > c.tolerance*wish {
 				t.Whole = false
@@ -438,8 +481,8 @@ func (c *chooser) trust(p *Prediction, k int) Trust {
 				t.Known = t.Known && known
 			}
 		}
-		if n := len(q.spots); n > 0 {
-			low, high = min(low, q.spots[0].reading), max(high, q.spots[n-1].reading)
+		if n := len(spots); n > 0 {
+			low, high = min(low, spots[0].reading), max(high, spots[n-1].reading)
 		}
 	}
 	t.From, t.To = max(t.From, low), min(t.To, high)

@@ -24,6 +24,7 @@ type ground struct {
 	crests crests
 	tx, ty int // tiles
 	cutter cutter.Cutter
+	tan    float64 // of the cutter's half angle
 	carved bool
 }
 
@@ -39,7 +40,7 @@ func newGround(ctx context.Context, w *Work, g surface.Grid, foot float64) (*gro
 	if err != nil {
 		return nil, err
 	}
-	return &ground{lattice: l, cutter: w.Cutter, tx: l.nx - 1, ty: l.ny - 1, field: &surface.Field{Grid: g}, holes: missing(w.Blank, g)}, nil
+	return &ground{lattice: l, cutter: w.Cutter, tan: math.Tan(w.Cutter.Half()), tx: l.nx - 1, ty: l.ny - 1, field: &surface.Field{Grid: g}, holes: missing(w.Blank, g)}, nil
 }
 
 // missing lists the cells of a grid whose centres lie off the metal.
@@ -195,14 +196,13 @@ func (g *ground) over(ax, ay, bx, by, low float64) float64 {
 		return g.top // the slope is bounded no farther
 	}
 	// The V reaches (top − low)·tan α and half its flat, over which stock rises.
-	tan := math.Tan(g.cutter.Half())
-	steep := s * g.per * tan
+	steep := s * g.per * g.tan
 	if !(steep < 0.5) {
 		return g.top
 	}
 	h := max(g.at(ax, ay), g.at(bx, by)) + float64(s*(away+g.cutter.Flat/2*g.per))
 	top := (h - float64(steep*low)) / (1 - steep)
-	if (top-low)*tan*g.per > tile*block {
+	if (top-low)*g.tan*g.per > tile*block {
 		return g.top
 	}
 	return min(g.top, top)
@@ -215,11 +215,10 @@ func (g *ground) spoil(a, b *engine.Vertex) {
 	dx, dy := bx-ax, by-ay
 	n := math.Ceil(math.Sqrt(float64(dx*dx)+float64(dy*dy)) / tile)
 	low := min(a.Z, b.Z)
-	tan := math.Tan(g.cutter.Half())
 	for k := 0.0; k < n; k++ { // half a tile to either side, and the cells that crests are seen by
 		x, y := mix(ax, bx, (k+0.5)/n), mix(ay, by, (k+0.5)/n)
 		high := g.over(x, y, x, y, low)
-		r := max(0, (float64((high-low)*tan)+g.cutter.Flat/2)*g.per) + tile/2 + 3
+		r := max(0, (float64((high-low)*g.tan)+g.cutter.Flat/2)*g.per) + tile/2 + 3
 		i0, i1 := max(0, int(x-r)/tile), min(g.tx-1, int(x+r)/tile)
 		j0, j1 := max(0, int(y-r)/tile), min(g.ty-1, int(y+r)/tile)
 		for j := j0; j <= j1; j++ {

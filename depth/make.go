@@ -41,7 +41,10 @@ func MakePlan(ctx context.Context, w *Work, wishes Wishes) (*Plan, error) {
 	order := m.order()
 	guided := m.guided
 	if order != t {
-		m.guided, guided = nil, nil // of another order
+		if guided != nil { // of another order
+			order.drop(guided)
+			m.guided, guided = nil, nil
+		}
 		if w.Guide != nil && !wishes.holdsAll(len(t.cuts)) {
 			if guided, err = order.alone(ctx, ByGuide); err != nil {
 				return nil, err
@@ -117,14 +120,16 @@ func (m *maker) compare(ctx context.Context) error {
 	spreads := make([]Spread, len(ways))
 	errs := make([]error, len(ways))
 	group.Go(func() { // these need no ground, and leave the other core to the guide
+		t := *m.task
 		for i, w := range ways {
-			p, err := m.alone(ctx, w.by)
+			p, err := t.alone(ctx, w.by)
 			if err != nil {
 				errs[i] = err
 				return
 			}
 			spreads[i] = p.Spread
 			spreads[i].Name = w.name
+			t.drop(p)
 		}
 	})
 	var err error

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"brightcut/blank"
 	"brightcut/fault"
@@ -93,17 +94,13 @@ func (m *task) complete(holds []Hold) ([]Hold, error) {
 type course struct {
 	*task
 	p       *Prediction
-	keep    bool // columns are kept
 	feeler  feeler
-	marks   *marks
+	marks   marks
 	spot    []spot
-	tips    []float32
 	widths  []float32
 	before  []spot // those of the cut before
 	earlier []float32
-	all     tally
-	within  int
-	places  int
+	lowered float64 // the most along the cut
 }
 
 // predict works the cuts out under complete holds. Cuts of prior that come before
@@ -111,24 +108,21 @@ type course struct {
 func (m *task) predict(ctx context.Context, holds []Hold, prior *Prediction) (*Prediction, error) {
 	n := len(m.cuts)
 	p := &Prediction{
-		Cuts: make([]CutDepth, n), Holds: append([]Hold(nil), holds...), task: m, start: make([]int, n+1),
-		columns: newColumns(m.total), Cell: m.ground.field.Cell, Pitch: m.pitch(),
+		Cuts: make([]CutDepth, n), Holds: slices.Clone(holds), task: m, start: make([]int, n+1),
+		columns: m.columns(), Cell: m.ground.field.Cell, Pitch: m.pitch(),
 	}
-	c := &course{task: m, p: p, keep: true, all: newTally()}
+	c := &course{task: m, p: p, marks: marks{windows: m.work.Blank.KeepClear}}
 	from := 0
 	if prior != nil {
-		from = sameUpTo(holds, prior.Holds)
+		from = c.follow(prior)
 	}
-	lastGuided := 0
+	last := 0 // cut by the guide
 	for _, h := range holds {
 		if h.By == ByGuide {
-			lastGuided = h.Last
+			last = h.Last
 		}
 	}
-	guided := lastGuided > from
-	if m.work.Guide != nil {
-		c.marks = newMarks(m.work.Blank)
-	}
+	guided := last > from
 	if guided {
 		if err := m.ground.fresh(ctx); err != nil {
 			return nil, err
@@ -143,40 +137,86 @@ func (m *task) predict(ctx context.Context, holds []Hold, prior *Prediction) (*P
 		for p.Holds[hold].Last < i+1 {
 			hold++
 		}
-		h := &p.Holds[hold]
-		c.spot = m.spots(c.spot, i)
-		c.tips = resize(c.tips, len(c.spot))
-		k := p.start[i]
-		p.start[i+1] = k + len(c.spot)
-		col := columns{p.stock[k:][:len(c.spot)], p.tip[k:][:len(c.spot)], p.ground[k:][:len(c.spot)], p.state[k:][:len(c.spot)]}
-		if i < from {
-			q := prior.start[i]
-			copy(col.stock, prior.stock[q:])
-			copy(col.tip, prior.tip[q:])
-			copy(col.ground, prior.ground[q:])
-			copy(col.state, prior.state[q:])
-			copy(c.tips, col.tip)
-		} else {
-			if i+1 == h.First && h.By == ByStop && !h.kept {
-				h.Height = c.engage(h)
-			}
-			for j := range c.spot {
-				s := &c.spot[j]
-				col.stock[j] = float32(m.ground.stockAt(s.x, s.y))
-			}
-			c.hold(h, i, col)
+		carve := guided && i+1 < last
+		if i < from-1 && !carve {
+			continue
 		}
-		c.sum(h, i, col)
-		if guided && i+1 < lastGuided {
-			if err := m.ground.carve(shaped(&m.cuts[i], c.spot, c.tips)); err != nil {
+		c.spot = m.spots(c.spot, i)
+		if i >= from {
+			c.cut(i, &p.Holds[hold])
+		} else if i == from-1 {
+			c.recall(i)
+		}
+		if carve {
+			if err := m.ground.carve(shaped(&m.cuts[i], c.spot, p.tip[p.start[i]:][:len(c.spot)])); err != nil {
 				return nil, fmt.Errorf("depth: cut %d: %w", i+1, err)
 			}
 		}
 		c.spot, c.before = c.before, c.spot
 		c.widths, c.earlier = c.earlier, c.widths
 	}
-	c.finish()
+	p.sumUp()
 	return p, nil
+}
+
+// columns returns columns for all spots, those of a prediction that was dropped if
+// there are any.
+func (m *task) columns() columns {
+	if c := m.spare; c.state != nil {
+		m.spare = columns{}
+		return c
+	}
+	return newColumns(m.total)
+}
+
+// drop takes the columns of a prediction that nobody asks any more.
+func (m *task) drop(p *Prediction) {
+	m.spare, p.columns = p.columns, columns{}
+}
+
+// follow takes over the cuts of prior that are held as here, and returns how many.
+func (c *course) follow(prior *Prediction) int {
+	p := c.p
+	n := sameUpTo(p.Holds, prior.Holds)
+	for i := range p.Holds {
+		if p.Holds[i].First <= n {
+			p.Holds[i].Height, p.Holds[i].Reading = prior.Holds[i].Height, prior.Holds[i].Reading
+		}
+	}
+	copy(p.Cuts, prior.Cuts[:n])
+	copy(p.start, prior.start[:n+1])
+	k := prior.start[n]
+	copy(p.stock, prior.stock[:k])
+	copy(p.tip, prior.tip[:k])
+	copy(p.ground, prior.ground[:k])
+	copy(p.state, prior.state[:k])
+	return n
+}
+
+// recall makes a cut taken over the one before the next.
+func (c *course) recall(i int) {
+	c.widths = resize(c.widths, len(c.spot))
+	for j := range c.widths {
+		k := c.p.start[i] + j
+		c.widths[j] = float32(c.width(float64(c.p.stock[k]) - float64(c.p.tip[k])))
+	}
+}
+
+// cut works out cut i, from 0.
+func (c *course) cut(i int, h *Hold) {
+	p, n := c.p, len(c.spot)
+	k := p.start[i]
+	p.start[i+1] = k + n
+	col := columns{p.stock[k:][:n], p.tip[k:][:n], p.ground[k:][:n], p.state[k:][:n]}
+	if i+1 == h.First && h.By == ByStop && !h.kept {
+		h.Height = c.engage(h)
+	}
+	for j := range c.spot {
+		s := &c.spot[j]
+		col.stock[j] = float32(c.ground.stockAt(s.x, s.y))
+	}
+	c.hold(h, i, col)
+	c.sum(h, i, col)
 }
 
 func (m *task) pitch() float64 {
@@ -210,7 +250,7 @@ func resize(v []float32, n int) []float32 {
 	return v[:n]
 }
 
-// hold works out the tips of a cut, c.tips, and its columns.
+// hold works out the columns of a cut.
 func (c *course) hold(h *Hold, i int, col columns) {
 	switch h.By {
 	case ByGuide:
@@ -233,7 +273,6 @@ func (c *course) hold(h *Hold, i int, col columns) {
 		copy(col.ground, col.stock)
 		clear(col.state)
 	}
-	copy(c.tips, col.tip)
 }
 
 // mostFall is how far below the uncut surface the foot is followed, in wished
@@ -248,6 +287,7 @@ func (c *course) guide(i int, col columns) {
 	curved := c.work.Stock != nil && c.work.Stock.form != nil
 	offset := float64(guide.Offset * guide.Offset / 2)
 	c.marks.begin()
+	c.lowered = 0
 	for j := range c.spot {
 		s := &c.spot[j]
 		x, y := c.foot(s)
@@ -255,6 +295,7 @@ func (c *course) guide(i int, col columns) {
 		under := c.ground.at(fx, fy)
 		t := c.feeler.rest(fx, fy, under-float64(mostFall*c.cuts[i].Depth))
 		z := t.z
+		c.lowered = max(c.lowered, under-z)
 		state := c.state(fx, fy, t, under-z)
 		if state < KeepClear && c.marks.clear(r2.Vec{X: x, Y: y}) {
 			state = KeepClear
@@ -355,19 +396,15 @@ func (c *course) sum(h *Hold, i int, col columns) {
 			off++
 		}
 		out.Reference = max(out.Reference, Reference(col.state[j]))
-		if h.By == ByGuide {
-			x, y := c.foot(&c.spot[j])
-			out.Lowered = max(out.Lowered, c.ground.stockAt(x, y)-float64(col.ground[j]))
-		}
+	}
+	if h.By == ByGuide {
+		out.Lowered = c.lowered
 	}
 	out.Depth, out.Width = depth.bounds(), width.bounds()
 	out.Scatter = c.tan * c.give(h.By) * c.work.Pressure.Scatter
 	if len(c.spot) > 0 {
 		out.Out = float64(off) / float64(len(c.spot))
-		c.all.join(width)
 	}
-	c.within += len(c.spot) - off
-	c.places += len(c.spot)
 	if i > 0 {
 		out.Step, out.StepAt = step(c.spot, c.widths, c.before, c.earlier)
 	}
@@ -409,14 +446,15 @@ func step(spots []spot, widths []float32, before []spot, earlier []float32) (mos
 	return most, at
 }
 
-func (c *course) finish() {
-	s := &c.p.Spread
-	s.Width = c.all.bounds()
-	if c.places > 0 {
-		s.Within = float64(c.within) / float64(c.places)
-	}
-	for i := range c.p.Cuts {
-		k := &c.p.Cuts[i]
+// sumUp sums the cuts up.
+func (p *Prediction) sumUp() {
+	s, all, off := &p.Spread, newTally(), 0.0
+	for i := range p.Cuts {
+		k := &p.Cuts[i]
+		if n := p.start[i+1] - p.start[i]; n > 0 {
+			all.join(tally{k.Width.Min, k.Width.Max, k.Width.Mean * float64(n), n})
+			off += math.Round(k.Out * float64(n))
+		}
 		if k.Step > s.Step {
 			s.Step, s.StepTo, s.StepAt = k.Step, k.Number, k.StepAt
 		}
@@ -424,6 +462,7 @@ func (c *course) finish() {
 			s.Out++
 		}
 	}
+	s.Width, s.Within = all.bounds(), 1-off/float64(max(all.n, 1))
 }
 
 // marks tells whether a place lies on ground that must stay unmarked, at the cost
@@ -434,8 +473,6 @@ type marks struct {
 	free    float64 // within this of at nothing changes
 	in      bool
 }
-
-func newMarks(b *blank.Blank) *marks { return &marks{windows: b.KeepClear} }
 
 func (m *marks) begin() { m.free = -1 }
 

@@ -57,7 +57,10 @@ func (p *Plan) Sensitivity(ctx context.Context) ([]Influence, error) {
 				t.flex += w.Guide.Compliance * newton
 			}
 		}},
-		{"cutter angle", 0.1, "°", held(func(*Hold) {}), func(_ *task, w *Work) { w.Cutter.Included += 0.1 * degree }},
+		{"cutter angle", 0.1, "°", held(func(*Hold) {}), func(t *task, w *Work) {
+			w.Cutter.Included += 0.1 * degree
+			t.tan = w.Cutter.Sensitivity()
+		}},
 		{"stock", 10, "µm", held(func(h *Hold) {
 			if h.By != ByGuide {
 				h.Height -= 10 * micron

@@ -17,7 +17,7 @@ type spot struct {
 	first   bool    // a piece begins here
 	x, y    float64 // mm
 	ux, uy  float64 // unit vector of the V
-	across  float64 // its direction, rad
+	across  float64 // the direction of that, rad
 	rise    float64 // of the engine's own height above its wished depth: pumping, mm
 }
 
@@ -96,7 +96,9 @@ func (s scale) along(to []spot, c *engine.Cut) []spot {
 		r := readings(p)
 		last := len(r) - 1
 		to = append(to, newSpot(p, r, 0, r[0], c.Depth))
-		to[len(to)-1].first = true
+		begin := &to[len(to)-1]
+		begin.first = true
+		begin.face(begin)
 		from, until := s.inner(r[0], r[last])
 		seg := 0
 		for k := from; k < until; k++ {
@@ -109,9 +111,11 @@ func (s scale) along(to []spot, c *engine.Cut) []spot {
 			if s.around > 0 {
 				q.step = int32(floorMod(k, s.around))
 			}
+			q.face(&to[len(to)-1])
 			to = append(to, q)
 		}
 		to = append(to, newSpot(p, r, last-1, r[last], c.Depth))
+		to[len(to)-1].face(&to[len(to)-2])
 	}
 	return to
 }
@@ -128,8 +132,17 @@ func newSpot(p *engine.Piece, r []float64, seg int, reading, depth float64) spot
 		x: mix(a.X, b.X, t), y: mix(a.Y, b.Y, t),
 		across: mix(a.Across, b.Across, t), rise: mix(a.Z, b.Z, t) + depth,
 	}
-	s.uy, s.ux = math.Sincos(s.across)
 	return s
+}
+
+// face sets the direction of the V; that of the spot before is taken over where
+// it does not turn.
+func (s *spot) face(before *spot) {
+	if s.across == before.across && before.ux*before.ux+before.uy*before.uy > 0.5 {
+		s.ux, s.uy = before.ux, before.uy
+		return
+	}
+	s.uy, s.ux = math.Sincos(s.across)
 }
 
 func mix(a, b, t float64) float64 { return a + float64((b-a)*t) }

@@ -24,6 +24,7 @@ type task struct {
 	extension float64 // of the guide less the depth it is set for, mm
 	tan       float64 // 2·tan α
 	tolerance float64
+	spare     columns // of a prediction that was dropped
 }
 
 // newTask makes the work ready, in the job's order. Its error is a fault.List
@@ -134,8 +135,13 @@ func (m *task) foot(s *spot) (x, y float64) {
 	return s.x + float64(g*s.ux), s.y + float64(g*s.uy)
 }
 
-// width returns the width of a groove of a depth, which may be below 0.
-func (m *task) width(depth float64) float64 { return m.work.Cutter.Width(depth) }
+// width returns what Cutter.Width does, without its tangent.
+func (m *task) width(depth float64) float64 {
+	if depth <= 0 {
+		return 0
+	}
+	return m.work.Cutter.Flat + float64(depth*m.tan)
+}
 
 // wished returns the width wished for cut i, from 0.
 func (m *task) wished(i int) float64 { return m.work.Cutter.Width(m.cuts[i].Depth) }

@@ -259,7 +259,7 @@ func apart(t interface{ Fatal(...any) }, w *Work, every bool) (worst float64, wh
 func TestGuideIsTheTwin(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := drawWork(t)
-		tolerance := 1e-6
+		tolerance := 1e-5
 		if w.List.Cuts[0].Pieces[0].Closed {
 			tolerance = 5e-5 + surface.PlaneTolerance
 		}
