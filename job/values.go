@@ -145,3 +145,14 @@ func (j *Job) SequenceLines() map[fault.Origin]string {
 	}
 	return lines
 }
+
+// CheckText returns what keeps a text from being the file of a job or a part, as
+// far as it is plain YAML with one mapping: a fault.List. What its keys say is
+// looked at by Read.
+func CheckText(name string, text []byte) error {
+	if len(text) > mostBytes {
+		return fault.List{{Origin: fault.Origin{File: name}, Problem: tooLarge(int64(len(text))), Mend: "draw edges and outlines with fewer points"}}
+	}
+	_, faults := newSource(name, text).tree()
+	return faults.Err()
+}

@@ -27,6 +27,7 @@ const (
 // commands is the command line, one field a command.
 type commands struct {
 	Demo     demoCommand     `cmd:"" help:"Write the example workshop and take every job in it from file to cut sheet."`
+	Open     openCommand     `cmd:"" help:"Open the workshop as a page in the browser."`
 	Check    checkCommand    `cmd:"" help:"Read a job and report everything that is wrong or worth knowing."`
 	Cuts     cutsCommand     `cmd:"" help:"List the cuts with their settings, readings and rounding."`
 	Picture  pictureCommand  `cmd:"" help:"Draw the piece as it will look under a lamp."`

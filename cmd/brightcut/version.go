@@ -11,6 +11,12 @@ type versionCommand struct{}
 func (versionCommand) Help() string { return "Example:\n\n  brightcut version" }
 
 func (versionCommand) Run(b bench) error {
+	_, err := fmt.Fprintf(b.out, "brightcut %s (%s)\n", programVersion(), runtime.Version())
+	return err
+}
+
+// programVersion says what this program was built from.
+func programVersion() string {
 	version, revision, changed := "development", "", ""
 	if info, ok := debug.ReadBuildInfo(); ok {
 		if v := info.Main.Version; v != "" && v != "(devel)" {
@@ -25,6 +31,5 @@ func (versionCommand) Run(b bench) error {
 			}
 		}
 	}
-	_, err := fmt.Fprintf(b.out, "brightcut %s%s%s (%s)\n", version, revision, changed, runtime.Version())
-	return err
+	return version + revision + changed
 }

@@ -14,22 +14,51 @@ import (
 // the disk and renames it to path. When anything fails, what stood at path is
 // untouched and the temporary file is removed. The file's mode is 0o644 before
 // the umask, or that of the file it replaces.
-func Write(path string, fill func(io.Writer) error) (err error) {
+func Write(path string, fill func(io.Writer) error) error {
+	return write(system{}, path, fill)
+}
+
+// WriteIn writes as Write does, within root and never outside it.
+func WriteIn(root *os.Root, path string, fill func(io.Writer) error) error {
+	return write(root, path, fill)
+}
+
+// folder is what a file is written in; *os.Root is one.
+type folder interface {
+	Stat(name string) (os.FileInfo, error)
+	Open(name string) (*os.File, error)
+	OpenFile(name string, flag int, mode os.FileMode) (*os.File, error)
+	Rename(from, to string) error
+	Remove(name string) error
+}
+
+// system is the whole file system.
+type system struct{}
+
+func (system) Stat(name string) (os.FileInfo, error) { return os.Stat(name) }
+func (system) Open(name string) (*os.File, error)    { return os.Open(name) }
+func (system) Rename(from, to string) error          { return os.Rename(from, to) }
+func (system) Remove(name string) error              { return os.Remove(name) }
+func (system) OpenFile(name string, flag int, mode os.FileMode) (*os.File, error) {
+	return os.OpenFile(name, flag, mode)
+}
+
+func write(in folder, path string, fill func(io.Writer) error) (err error) {
 	mode := os.FileMode(0o644)
-	if old, err := os.Stat(path); err == nil {
+	if old, err := in.Stat(path); err == nil {
 		if old.IsDir() {
 			return fmt.Errorf("write %s: it is a folder; name a file", path)
 		}
 		mode = old.Mode().Perm()
 	}
-	tmp, err := create(path, mode)
+	tmp, name, err := create(in, path, mode)
 	if err != nil {
 		return fmt.Errorf("write %s: %w", path, cause(err))
 	}
 	defer func() {
 		if err != nil {
 			tmp.Close()
-			os.Remove(tmp.Name())
+			in.Remove(name)
 		}
 	}()
 	buf := bufio.NewWriterSize(tmp, 1<<16)
@@ -41,21 +70,21 @@ func Write(path string, fill func(io.Writer) error) (err error) {
 			return fmt.Errorf("write %s: %w", path, cause(err))
 		}
 	}
-	if err = os.Rename(tmp.Name(), path); err != nil {
+	if err = in.Rename(name, path); err != nil {
 		return fmt.Errorf("write %s: %w", path, cause(err))
 	}
-	syncFolder(filepath.Dir(path))
+	syncFolder(in, filepath.Dir(path))
 	return nil
 }
 
 // create makes a new file beside path. os.CreateTemp is no use here: its mode
 // ignores the umask that the user chose.
-func create(path string, mode os.FileMode) (*os.File, error) {
+func create(in folder, path string, mode os.FileMode) (*os.File, string, error) {
 	for n := 0; ; n++ {
 		name := fmt.Sprintf("%s.part%d", path, n)
-		f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, mode)
+		f, err := in.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, mode)
 		if !os.IsExist(err) || n == 100 {
-			return f, err
+			return f, name, err
 		}
 	}
 }
@@ -73,8 +102,8 @@ func cause(err error) error {
 
 // syncFolder brings the new name itself to the disk. Some systems cannot sync a
 // folder; the file is whole either way.
-func syncFolder(dir string) {
-	if d, err := os.Open(dir); err == nil {
+func syncFolder(in folder, dir string) {
+	if d, err := in.Open(dir); err == nil {
 		d.Sync()
 		d.Close()
 	}

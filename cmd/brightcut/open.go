@@ -1,0 +1,104 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+
+	"brightcut/web"
+)
+
+type openCommand struct {
+	Folder    string `arg:"" optional:"" help:"Folder of the workshop; without it a copy of the example workshop that is yours to change."`
+	Port      int    `default:"0" placeholder:"N" help:"Port on this machine; 0 takes any that is free (${default})."`
+	NoBrowser bool   `help:"Print the address and leave the browser to you."`
+}
+
+func (openCommand) Help() string {
+	return `The page runs in your browser and is served by this program, to this machine
+alone; nothing goes out. Your files stay plain files: change them here or in a
+text editor, even at once. Ctrl-C ends it. Examples:
+
+  brightcut open
+  brightcut open ~/lantern-yard
+  brightcut open ~/lantern-yard --port 8600 --no-browser`
+}
+
+func (c openCommand) Run(b bench) error {
+	if c.Port < 0 || c.Port > 65535 {
+		return usage("--port %d: a port is a number from 0 to 65535", c.Port)
+	}
+	folder := c.Folder
+	if folder == "" {
+		var err error
+		if folder, err = ownWorkshop(b); err != nil {
+			return err
+		}
+	}
+	if info, err := os.Stat(folder); err == nil && !info.IsDir() {
+		return usage("%s is a file; name the folder that it stands in", folder)
+	}
+	server, err := web.New(folder, web.Options{Version: programVersion()})
+	if err != nil {
+		return err
+	}
+	defer server.Close()
+	listener, err := web.Listen(c.Port)
+	if err != nil {
+		return err
+	}
+	address := "http://" + listener.Addr().String() + "/"
+	fmt.Fprintf(b.out, "The workshop in %s is open at\n\n  %s\n\nKeep this window; Ctrl-C ends it.\n", server.Folder(), address)
+	if !c.NoBrowser {
+		if err := browse(address); err != nil {
+			fmt.Fprintf(b.err, "brightcut: no browser could be started (%v); open the address yourself.\n", err)
+		}
+	}
+	return server.Serve(b, listener)
+}
+
+// ownWorkshop is a copy of the example workshop that is kept between runs. It is
+// made once; what is changed or thrown away in it stays so.
+func ownWorkshop(b bench) (string, error) {
+	base, err := os.UserConfigDir()
+	if err != nil {
+		return "", fmt.Errorf("find a place for a workshop of your own: %w; name a folder", err)
+	}
+	dir := filepath.Join(base, "brightcut", "workshop")
+	if _, err := os.Stat(dir); !errors.Is(err, fs.ErrNotExist) {
+		return dir, nil
+	}
+	fresh := dir + ".new" // a copy that was broken off is made again
+	if err := os.RemoveAll(fresh); err != nil {
+		return "", fmt.Errorf("make a workshop of your own: %w", err)
+	}
+	if err := writeWorkshop(b, fresh); err != nil {
+		return "", fmt.Errorf("make a workshop of your own: %w", err)
+	}
+	if err := os.Rename(fresh, dir); err != nil {
+		return "", fmt.Errorf("make a workshop of your own: %w", err)
+	}
+	fmt.Fprintf(b.out, "A copy of the example workshop was made for you.\n")
+	return dir, nil
+}
+
+// browse opens an address in the user's browser.
+func browse(address string) error {
+	name, args := "xdg-open", []string{address}
+	switch runtime.GOOS {
+	case "darwin":
+		name = "open"
+	case "windows":
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
+	}
+	cmd := exec.Command(name, args...)
+	if err := cmd.Start(); err != nil {
+		return err
+	}
+	go cmd.Wait() // so that it does not stay behind as a zombie
+	return nil
+}

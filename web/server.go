@@ -1,0 +1,164 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"brightcut/examples"
+	"brightcut/surface"
+)
+
+// Server serves one workshop folder. It is an http.Handler.
+type Server struct {
+	folder   string // absolute
+	root     *os.Root
+	fsys     fs.FS
+	version  string
+	patterns *patterns
+	handler  http.Handler
+	ctx      context.Context // ends with Close
+	stop     context.CancelFunc
+	watched  chan struct{} // closed when the watcher has ended
+
+	hub     hub
+	folderM sync.Mutex       // one change of the folder, or one look at it, at a time
+	seen    map[string]stamp // files as they were last told of
+	names   sync.Map         // partName by file
+
+	made     *cache[*made]
+	good     *cache[*made] // the last that was without faults, by job
+	pictures *cache[[]byte]
+	papers   *cache[[]byte] // PDF, by digest and paper
+	figures  *cache[surface.Figures]
+	easel    easel
+}
+
+// Options are what a Server may be told.
+type Options struct {
+	Version  string        // shown on the page
+	Patterns fs.FS         // workshop of patterns to begin a job from; nil is the example workshop
+	Look     time.Duration // between two looks at the folder; 0 is 300 ms
+}
+
+// Bounds of what is kept in memory, in bytes or entries.
+const (
+	keepMade     = 256 << 20
+	keepGood     = 32
+	keepPictures = 64 << 20
+	keepPapers   = 16 << 20
+	keepFigures  = 64
+)
+
+// New opens a workshop's folder. Close ends the server's own work.
+func New(folder string, o Options) (*Server, error) {
+	path, err := filepath.Abs(folder)
+	if err != nil {
+		return nil, fmt.Errorf("open the workshop: %w", err)
+	}
+	root, err := os.OpenRoot(path)
+	if err != nil {
+		return nil, fmt.Errorf("open the workshop: %w; name a folder that is there", err)
+	}
+	if o.Patterns == nil {
+		o.Patterns = examples.Workshop
+	}
+	if o.Look == 0 {
+		o.Look = 300 * time.Millisecond
+	}
+	s := &Server{folder: path, root: root, fsys: root.FS(), version: o.Version, watched: make(chan struct{}),
+		made:     newCache(keepMade, (*made).size),
+		good:     newCache(keepGood, func(*made) int { return 1 }),
+		pictures: newCache(keepPictures, func(b []byte) int { return len(b) }),
+		papers:   newCache(keepPapers, func(b []byte) int { return len(b) }),
+		figures:  newCache(keepFigures, func(surface.Figures) int { return 1 }),
+	}
+	if s.patterns, err = readPatterns(o.Patterns); err != nil {
+		root.Close()
+		return nil, err
+	}
+	s.ctx, s.stop = context.WithCancel(context.Background())
+	s.handler = guard(s.routes())
+	s.seen = s.look(nil)
+	go s.watch(o.Look)
+	return s, nil
+}
+
+// Close stops the watcher and all work under way; streams of events end.
+func (s *Server) Close() error {
+	s.stop()
+	<-s.watched
+	return s.root.Close()
+}
+
+// Folder is the folder that is served, as an absolute path.
+func (s *Server) Folder() string { return s.folder }
+
+// ServeHTTP answers the page and its API.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+func (s *Server) routes() http.Handler {
+	mux := http.NewServeMux()
+	for pattern, handle := range map[string]route{
+		"GET /{$}":                 page("index.html", "text/html; charset=utf-8"),
+		"GET /assets/app.js":       page("app.js", "text/javascript; charset=utf-8"),
+		"GET /assets/app.css":      page("app.css", "text/css; charset=utf-8"),
+		"GET /api/workshop":        s.workshop,
+		"GET /api/events":          s.events,
+		"POST /api/jobs":           s.newJob,
+		"GET /api/jobs/{id}":       s.getJob,
+		"PUT /api/jobs/{id}":       s.putJob,
+		"DELETE /api/jobs/{id}":    s.deleteJob,
+		"POST /api/jobs/{id}/set":  s.setField,
+		"POST /api/jobs/{id}/edit": s.editJob,
+
+		"GET /api/trash":               s.listTrash,
+		"POST /api/trash/{id}/restore": s.restore,
+
+		"GET /api/parts/{kind}/{name}":      s.getPart,
+		"PUT /api/parts/{kind}/{name}":      s.putPart,
+		"POST /api/parts/{kind}":            s.newPart,
+		"POST /api/parts/{kind}/{name}/set": s.setPart,
+		"DELETE /api/parts/{kind}/{name}":   s.deletePart,
+
+		"GET /api/patterns/{id}/picture.png": s.patternPicture,
+
+		"GET /api/jobs/{id}/cuts.bin":    s.cutsBinary,
+		"GET /api/jobs/{id}/cuts.json":   s.cutsJSON,
+		"GET /api/jobs/{id}/picture.png": s.picture,
+		"GET /api/jobs/{id}/section":     s.section,
+		"GET /api/jobs/{id}/figures":     s.getFigures,
+		"GET /api/jobs/{id}/sheet.html":  s.sheetHTML,
+		"GET /api/jobs/{id}/sheet.txt":   s.sheetText,
+		"GET /api/jobs/{id}/sheet.pdf":   s.sheetPDF,
+		"GET /api/jobs/{id}/bar":         s.getBar,
+		"POST /api/jobs/{id}/bar/points": s.barPoints,
+		"POST /api/jobs/{id}/bar/try":    s.barTry,
+	} {
+		mux.Handle(pattern, limited(handle))
+	}
+	mux.Handle("/", route(func(_ http.ResponseWriter, r *http.Request) error {
+		return notFound("%s %s is no route of the page's server; docs/api.md lists them", r.Method, r.URL.Path)
+	}))
+	return mux
+}
+
+// longest is how long one request may take; events have no end.
+const longest = 2 * time.Minute
+
+func limited(next route) route {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		if r.URL.Path == "/api/events" {
+			return next(w, r)
+		}
+		http.NewResponseController(w).SetWriteDeadline(time.Now().Add(longest + patience)) // not all writers have one
+		ctx, cancel := context.WithTimeout(r.Context(), longest)
+		defer cancel()
+		return next(w, r.WithContext(ctx))
+	}
+}
