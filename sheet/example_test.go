@@ -29,7 +29,7 @@ func TestExamples(t *testing.T) {
 				t.Fatal(err)
 			}
 			s := New(j, l)
-			same(t, expand(s.Table), told(s.voice, l, s.voice.holds(j)))
+			same(t, expand(s.Table), told(s.voice, l, s.voice.holds(j, nil)))
 			rows := 0
 			for _, b := range s.Table {
 				for _, r := range b.Rows {

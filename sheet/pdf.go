@@ -90,6 +90,12 @@ func setPDF(s *Sheet, paper Paper, pages int) (*page, error) {
 	for i, t := range s.Setup {
 		p.item(strconv.Itoa(i+1)+".", t, body)
 	}
+	if len(s.Depth) > 0 {
+		p.section("Depth")
+		for _, t := range s.Depth {
+			p.item("•", t, body)
+		}
+	}
 	if len(s.Closures) > 0 {
 		p.section("How it comes out")
 		for _, t := range s.Closures {

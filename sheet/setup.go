@@ -313,6 +313,9 @@ func (k *speaker) guide(g *depth.Guide) []Sentence {
 func (k *speaker) depth(j *job.Job) Sentence {
 	s := say("Cut ", value("depth", k.micron(k.setup.Depth), k.depthUnit(), k.micronToo(k.setup.Depth)), " deep: in flat stock a groove ",
 		k.length(k.setup.Cutter.Width(k.setup.Depth))+" wide")
+	if j.Planned() {
+		return say(s, ". How it is held is told under Depth. Try it on scrap of the same metal and measure the width.")
+	}
 	if j.Guide == nil {
 		return say(s, ". The job names no guide: hold the depth by the stop or by hand, and try it on scrap of the same metal.")
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"brightcut/depth"
 	"brightcut/engine"
 	"brightcut/job"
 )
@@ -30,6 +31,7 @@ type Sheet struct {
 	Units    job.Units
 	Totals   []Sentence // strokes, length, time
 	Setup    []Sentence // the bench made ready, in order
+	Depth    []Sentence // how the depth is held, when it was planned
 	Warnings []Sentence // what was found while the cuts were made
 	Cautions []string   // against harm; always told
 	Table    []Block
@@ -53,7 +55,12 @@ type Sheet struct {
 
 // New makes the cut sheet of a job and its list of cuts, both read only. It
 // keeps the list: Action and Moves speak of it.
-func New(j *job.Job, l *engine.List) *Sheet {
+func New(j *job.Job, l *engine.List) *Sheet { return NewPlanned(j, l, nil) }
+
+// NewPlanned makes the cut sheet of a job whose depth was planned: the list is
+// that of the plan, in its order, and the sheet tells how each cut is held. A nil
+// plan is none.
+func NewPlanned(j *job.Job, l *engine.List, p *depth.Plan) *Sheet {
 	k := &speaker{units: units(j.Units), setup: &j.Setup, circle: circle(j, l), lines: j.SequenceLines(), edges: j.EdgeField}
 	k.fields = fieldsOf(&j.Setup, k.lines)
 	s := &Sheet{Title: oneLine(orElse(j.Title, "Cut sheet")), Digest: clip(j.Digest, 8), Units: j.Units,
@@ -66,10 +73,11 @@ func New(j *job.Job, l *engine.List) *Sheet {
 	}
 	s.Totals = k.totals(s)
 	s.Setup = k.setUp(j, l)
+	s.Depth = planned(j, p)
 	s.Warnings = k.warnings(l)
 	s.Cautions = cautions(j, l)
 	spans := k.allSpans(l)
-	s.Table, s.LeftOut = k.table(l, spans, k.holds(j), mostRows)
+	s.Table, s.LeftOut = k.table(l, spans, k.holds(j, p), mostRows)
 	if varies(s.Table) || s.LeftOut > 0 {
 		s.Readings, s.noReadings = k.readings(l, spans)
 	}
@@ -146,7 +154,11 @@ func (k *speaker) totals(s *Sheet) []Sentence {
 }
 
 // holds tells how the depth of a cut is held.
-func (k *speaker) holds(j *job.Job) func(*engine.Cut) string {
+func (k *speaker) holds(j *job.Job, p *depth.Plan) func(*engine.Cut) string {
+	if p != nil {
+		by := heldBy(p)
+		return func(c *engine.Cut) string { return k.micron(c.Depth) + ", " + by(c.Number) }
+	}
 	by := "stop or hand"
 	if j.Guide != nil {
 		by = "guide"

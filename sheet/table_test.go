@@ -64,7 +64,7 @@ func same(t interface{ Fatalf(string, ...any) }, got, want []string) {
 
 func TestTableTellsTheJobs(t *testing.T) {
 	each(t, func(t *testing.T, j *job.Job, l *engine.List, s *Sheet) {
-		same(t, expand(s.Table), told(s.voice, l, s.voice.holds(j)))
+		same(t, expand(s.Table), told(s.voice, l, s.voice.holds(j, nil)))
 		rows := 0
 		for _, b := range s.Table {
 			rows += len(b.Rows)
@@ -127,8 +127,8 @@ func TestTableTellsTheList(t *testing.T) {
 		j := panel()
 		l := drawSequence(t, j)
 		k := New(j, l).voice
-		blocks, _ := k.table(l, k.allSpans(l), k.holds(j), len(l.Cuts))
-		same(t, expand(blocks), told(k, l, k.holds(j)))
+		blocks, _ := k.table(l, k.allSpans(l), k.holds(j, nil), len(l.Cuts))
+		same(t, expand(blocks), told(k, l, k.holds(j, nil)))
 		next := 1
 		for _, b := range blocks {
 			if b.First != next {

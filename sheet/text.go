@@ -37,6 +37,12 @@ func WriteText(w io.Writer, s *Sheet) error {
 	for i, p := range s.Setup {
 		t.hang(fmt.Sprintf("%2d. ", i+1), "    ", p)
 	}
+	if len(s.Depth) > 0 {
+		t.section("Depth")
+		for _, p := range s.Depth {
+			t.hang("- ", "  ", p)
+		}
+	}
 	if len(s.Closures) > 0 {
 		t.section("How it comes out")
 		for _, p := range s.Closures {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 
+	"brightcut/depth"
 	"brightcut/engine"
 	"brightcut/fault"
 	"brightcut/job"
@@ -142,6 +143,21 @@ func readCuts(b bench, path string) (*job.Job, *engine.List, error) {
 	}
 	list, err := j.Cuts(b)
 	return j, list, err
+}
+
+// readPlanned takes a job from its file to its cuts and, when it tells enough for
+// its depth to be planned, to the plan; the cuts are then the plan's, as deep as
+// it predicts them.
+func readPlanned(b bench, path string) (*job.Job, *engine.List, *depth.Plan, error) {
+	j, list, err := readCuts(b, path)
+	if err != nil || !j.Planned() {
+		return j, list, nil, err
+	}
+	plan, _, err := j.Plan(b, list)
+	if err != nil {
+		return j, nil, nil, err
+	}
+	return j, plan.List(list), plan, nil
 }
 
 func printJSON(w io.Writer, v any) error {

@@ -14,6 +14,7 @@ import (
 
 	_ "embed"
 
+	"brightcut/depth"
 	"brightcut/examples"
 	"brightcut/internal/whole"
 	"brightcut/job"
@@ -133,7 +134,7 @@ func writeWorkshop(b bench, dir string) error {
 // piece takes one job from its file to its picture, cut sheet and figures.
 func (c demoCommand) piece(b bench, path string) (demoPiece, error) {
 	name := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
-	j, list, err := readCuts(b, path)
+	j, list, plan, err := readPlanned(b, path)
 	if err != nil {
 		return demoPiece{}, err
 	}
@@ -150,7 +151,7 @@ func (c demoCommand) piece(b bench, path string) (demoPiece, error) {
 	if err != nil {
 		return demoPiece{}, err
 	}
-	s := sheet.New(j, list)
+	s := sheet.NewPlanned(j, list, plan)
 	for _, one := range []struct {
 		file string
 		fill func(io.Writer) error
@@ -168,10 +169,24 @@ func (c demoCommand) piece(b bench, path string) (demoPiece, error) {
 	}
 	told := fmt.Sprintf("%4d cuts, %6.2f m of groove %.3f mm wide, land %4.1f %%, %s", len(list.Cuts),
 		list.LengthCut()/1000, figures.GrooveWidth, 100*figures.LandShare, roughTime(list.Seconds()))
+	if plan != nil {
+		told += ", " + spreadText(plan)
+	}
 	if n := len(list.Warnings); n > 0 {
 		told += ", " + count(n, "warning")
 	}
 	return demoPiece{name, j.Title, told}, nil
+}
+
+// spreadText tells what the plan makes of the width, and each way alone.
+func spreadText(p *depth.Plan) string {
+	var ways []string
+	for _, s := range p.Compared {
+		if s.Name != "fixed height" {
+			ways = append(ways, fmt.Sprintf("%s %.0f to %.0f", s.Name, 1000*s.Width.Min, 1000*s.Width.Max))
+		}
+	}
+	return "width in µm: " + strings.Join(ways, "; ")
 }
 
 // roughTime tells a working time as one would say it.

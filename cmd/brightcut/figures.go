@@ -24,7 +24,7 @@ Examples:
 }
 
 func (c figuresCommand) Run(b bench) error {
-	j, list, err := readCuts(b, c.Job)
+	j, list, _, err := readPlanned(b, c.Job)
 	if err != nil {
 		return err
 	}

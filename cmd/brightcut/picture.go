@@ -42,7 +42,7 @@ func (c pictureCommand) Run(b bench) error {
 	if !strings.EqualFold(filepath.Ext(c.Out), ".png") {
 		return usage("--out %s: pictures are written as PNG; end the name in .png", c.Out)
 	}
-	j, list, err := readCuts(b, c.Job)
+	j, list, _, err := readPlanned(b, c.Job)
 	if err != nil {
 		return err
 	}

@@ -43,11 +43,11 @@ func (c sheetCommand) Run(b bench) error {
 			return usage("--out %s: a cut sheet is written as PDF, HTML or text; end the name in .pdf, .html or .txt", c.Out)
 		}
 	}
-	j, list, err := readCuts(b, c.Job)
+	j, list, plan, err := readPlanned(b, c.Job)
 	if err != nil {
 		return err
 	}
-	s := sheet.New(j, list)
+	s := sheet.NewPlanned(j, list, plan)
 	if c.Out == "" {
 		return sheet.WriteText(b.out, s)
 	}

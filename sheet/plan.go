@@ -1,0 +1,90 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"brightcut/depth"
+	"brightcut/job"
+)
+
+// planned tells how the depth is held: every choice of the plan, in the order in
+// which it matters at the bench, the ways side by side, and which test cuts it
+// goes by.
+func planned(j *job.Job, p *depth.Plan) []Sentence {
+	if p == nil {
+		return nil
+	}
+	var out []Sentence
+	if j.Stock != nil && j.Stock.Readings != nil && !j.Stock.Untrued {
+		out = append(out, words(fmt.Sprintf("True the work on the chuck first; its form is that of %s.", readings(len(j.Stock.Readings.Points)))))
+	}
+	if c := j.Calibration; c != nil {
+		out = append(out, words(fmt.Sprintf("Cutter and guide are as the test cuts of %s found them%s.", c.Date, found(c))))
+	}
+	for _, c := range p.Choices {
+		out = append(out, words(stop(typeset(c.Text))))
+	}
+	for _, s := range p.Compared {
+		out = append(out, words(compared(s)))
+	}
+	return out
+}
+
+func readings(n int) string {
+	if n == 1 {
+		return "1 reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}
+
+// found tells the values that the test cuts found.
+func found(c *job.Calibration) string {
+	text := ""
+	add := func(format string, k *depth.Known, scale float64) {
+		if k != nil {
+			sign := ", "
+			if text == "" {
+				sign = ": "
+			}
+			text += sign + fmt.Sprintf(format, scale*k.Value, scale*k.Uncertainty)
+		}
+	}
+	add("%.2f ± %.2f° between the flanks", c.Angle, 180/math.Pi)
+	add("a flat of %.1f ± %.1f µm", c.Flat, 1000)
+	add("the extension %+.1f ± %.1f µm off its scale", c.Zero, 1000)
+	add("a give of %.2f ± %.2f µm for each newton", c.Compliance, 1000)
+	return text
+}
+
+// compared tells what one way alone, or the plan, does to the width.
+func compared(s depth.Spread) string {
+	text := fmt.Sprintf("%s: %.0f to %.0f µm wide", capital(s.Name), 1000*s.Width.Min, 1000*s.Width.Max)
+	if s.Name == "plan" {
+		text = "As planned" + text[len("plan"):]
+	}
+	if s.Out == 0 {
+		return text + ", every cut within the tolerance."
+	}
+	return text + fmt.Sprintf(", %s outside the tolerance.", count(s.Out, "cut", "cuts"))
+}
+
+// heldBy names what holds a cut of the plan.
+func heldBy(p *depth.Plan) func(number int) string {
+	return func(number int) string {
+		i, ok := slices.BinarySearchFunc(p.Holds, number, func(h depth.Hold, n int) int {
+			switch {
+			case h.Last < n:
+				return -1
+			case h.First > n:
+				return 1
+			}
+			return 0
+		})
+		if !ok {
+			return ""
+		}
+		return p.Holds[i].By.String()
+	}
+}
