@@ -22,12 +22,20 @@ type chooser struct {
 	wishes *Wishes
 	forced []bool // of each cut: a wish holds it
 	form   []form // of each cut, once asked for
+	slots  [2]slot
+}
+
+// slot holds a cut's spots and something at each.
+type slot struct {
+	spots []spot
+	v     []float32
 }
 
 // form is what a stop makes of a cut: its heights do not matter to how they step.
 type form struct {
 	known     bool
 	low, high float64 // of the stock less what the engine itself lifts the tip, mm
+	stepped   bool
 	step      float64 // greatest change of that from the cut before at one reading, mm
 }
 
@@ -167,74 +175,85 @@ func (c *chooser) set(h *Hold, p *Prediction) {
 		number = h.First
 	}
 	middle := (low+high)/2 - c.cuts[number-1].Depth
-	spots := c.spots(nil, number-1)
+	groove := c.at(0, number-1).spots
 	least := math.Inf(1)
-	for j := range spots {
-		s := &spots[j]
+	for j := range groove {
+		s := &groove[j]
 		z := c.ground.stockAt(s.x, s.y) - c.cuts[number-1].Depth - s.rise
 		if h.Groove > 0 {
 			z = float64(p.tip[p.start[number-1]+j]) - s.rise
 		}
 		// Of places as good, the one nearest the middle of the stroke.
-		away := math.Abs(float64(j)-float64(len(spots))/2) / float64(len(spots)+1)
+		away := math.Abs(float64(j)-float64(len(groove))/2) / float64(len(groove)+1)
 		if d := math.Abs(z-middle) + 1e-5*away; d < least {
 			least, h.Reading = d, s.reading
 		}
 	}
 }
 
-// formOf returns the form of cut i, from 0.
+// formOf returns the form of cut i, from 0, without its step.
 func (c *chooser) formOf(i int) *form {
 	if c.form == nil {
 		c.form = make([]form, len(c.cuts))
 	}
 	f := &c.form[i]
-	if f.known {
-		return f
-	}
-	spots, here := c.stock(i)
-	*f = form{known: true, low: math.Inf(1), high: math.Inf(-1)}
-	for _, z := range here {
-		f.low, f.high = min(f.low, float64(z)), max(f.high, float64(z))
-	}
-	if i > 0 {
-		before, earlier := c.stock(i - 1)
-		f.step, _ = step(spots, here, before, earlier)
+	if !f.known {
+		*f = form{known: true, low: math.Inf(1), high: math.Inf(-1)}
+		for _, z := range c.stock(0, i).v {
+			f.low, f.high = min(f.low, float64(z)), max(f.high, float64(z))
+		}
 	}
 	return f
 }
 
-// stock returns the spots of cut i and the stock there, less what the engine
+// stepOf returns the step of the form of cut i, from 1.
+func (c *chooser) stepOf(i int) float64 {
+	f := c.formOf(i)
+	if !f.stepped {
+		here, before := c.stock(0, i), c.stock(1, i-1)
+		f.step, _ = step(here.spots, here.v, before.spots, before.v)
+		f.stepped = true
+	}
+	return f.step
+}
+
+// at fills a slot with the spots of cut i, from 0.
+func (c *chooser) at(k, i int) slot {
+	s := &c.slots[k]
+	s.spots = c.spots(s.spots, i)
+	s.v = resize(s.v, len(s.spots))
+	return *s
+}
+
+// stock fills a slot with the stock at the spots of cut i, less what the engine
 // itself lifts the tip.
-func (c *chooser) stock(i int) ([]spot, []float32) {
-	spots := c.spots(nil, i)
-	z := make([]float32, len(spots))
-	for j := range spots {
-		s := &spots[j]
-		z[j] = float32(c.ground.stockAt(s.x, s.y) - s.rise)
+func (c *chooser) stock(k, i int) slot {
+	q := c.at(k, i)
+	for j := range q.spots {
+		s := &q.spots[j]
+		q.v[j] = float32(c.ground.stockAt(s.x, s.y) - s.rise)
 	}
-	return spots, z
+	return q
 }
 
-// widths returns the spots and widths of cut i, from 0, in a prediction.
-func (c *chooser) widths(p *Prediction, i int) ([]spot, []float32) {
-	spots := c.spots(nil, i)
-	w := make([]float32, len(spots))
-	for j := range w {
+// widths fills a slot with the widths of cut i, from 0, in a prediction.
+func (c *chooser) widths(k int, p *Prediction, i int) slot {
+	q := c.at(k, i)
+	for j := range q.v {
 		k := p.start[i] + j
-		w[j] = float32(c.width(float64(p.stock[k]) - float64(p.tip[k])))
+		q.v[j] = float32(c.width(float64(p.stock[k]) - float64(p.tip[k])))
 	}
-	return spots, w
+	return q
 }
 
-// stopped returns the spots and widths of cut i, from 0, with a stop that holds
+// stopped fills a slot with the widths of cut i, from 0, with a stop that holds
 // the tip at a height in cuts of a depth.
-func (c *chooser) stopped(i int, height, depth float64) ([]spot, []float32) {
-	spots, w := c.stock(i)
-	for j := range w {
-		w[j] = float32(c.width(float64(w[j]) - height + c.cuts[i].Depth - depth))
+func (c *chooser) stopped(k, i int, height, depth float64) slot {
+	q := c.stock(k, i)
+	for j := range q.v {
+		q.v[j] = float32(c.width(float64(q.v[j]) - height + c.cuts[i].Depth - depth))
 	}
-	return spots, w
+	return q
 }
 
 // excess returns by how much a width leaves the tolerance of cut i.
@@ -368,7 +387,7 @@ func (c *chooser) stopCost(p *Prediction, h *Hold, from, to int) float64 {
 		case in:
 			cost = max(cost, c.stopExcess(i, height, depth))
 			if i+1 > h.First {
-				cost = max(cost, c.tan*c.formOf(i).step)
+				cost = max(cost, c.tan*c.stepOf(i))
 			}
 		case i > h.Last || i+1 < h.First:
 			cost = max(cost, c.cost(p, i+1, i+1))
@@ -377,13 +396,13 @@ func (c *chooser) stopCost(p *Prediction, h *Hold, from, to int) float64 {
 			continue
 		}
 		// Into the run, or out of it.
-		spots, widths := c.widths(p, i)
-		before, earlier := c.stopped(i-1, height, depth)
+		var here, before slot
 		if in {
-			spots, widths = c.stopped(i, height, depth)
-			before, earlier = c.widths(p, i-1)
+			here, before = c.stopped(0, i, height, depth), c.widths(1, p, i-1)
+		} else {
+			here, before = c.widths(0, p, i), c.stopped(1, i-1, height, depth)
 		}
-		d, _ := step(spots, widths, before, earlier)
+		d, _ := step(here.spots, here.v, before.spots, before.v)
 		cost = max(cost, d)
 		if !in {
 			k := &p.Cuts[i]
@@ -400,10 +419,10 @@ func (c *chooser) heightOf(h *Hold, p *Prediction) (height, depth float64) {
 	if h.Groove == 0 {
 		number = h.First
 	}
-	spots := c.spots(nil, number-1)
-	for j := range spots {
-		if spots[j].reading == h.Reading {
-			s := &spots[j]
+	groove := c.at(0, number-1).spots
+	for j := range groove {
+		if groove[j].reading == h.Reading {
+			s := &groove[j]
 			depth = c.cuts[number-1].Depth
 			if h.Groove == 0 {
 				return c.ground.stockAt(s.x, s.y) - depth - s.rise, depth
@@ -461,11 +480,11 @@ func (c *chooser) trust(p *Prediction, k int) Trust {
 	t.From, t.To = math.Inf(-1), math.Inf(1)
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := h.First - 1; i < h.Last; i++ {
-		spots, widths := c.stopped(i, h.Height, depth)
+		q := c.stopped(0, i, h.Height, depth)
 		wish := c.wished(i)
-		for j := range spots {
-			s := &spots[j]
-			e := math.Abs(float64(widths[j]) - wish)
+		for j := range q.spots {
+			s := &q.spots[j]
+			e := math.Abs(float64(q.v[j]) - wish)
 			t.Worst = max(t.Worst, e)
 			if e > c.tolerance*wish {
 				t.Whole = false
@@ -481,8 +500,8 @@ func (c *chooser) trust(p *Prediction, k int) Trust {
 				t.Known = t.Known && known
 			}
 		}
-		if n := len(spots); n > 0 {
-			low, high = min(low, spots[0].reading), max(high, spots[n-1].reading)
+		if n := len(q.spots); n > 0 {
+			low, high = min(low, q.spots[0].reading), max(high, q.spots[n-1].reading)
 		}
 	}
 	t.From, t.To = max(t.From, low), min(t.To, high)

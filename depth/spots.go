@@ -2,6 +2,7 @@ package depth
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"brightcut/engine"
@@ -88,6 +89,7 @@ func (s scale) count(c *engine.Cut) int {
 
 // along appends the spots of a cut.
 func (s scale) along(to []spot, c *engine.Cut) []spot {
+	to = slices.Grow(to, s.count(c))
 	for i := range c.Pieces {
 		p := &c.Pieces[i]
 		if len(p.Path) < 2 {
