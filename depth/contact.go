@@ -16,7 +16,8 @@ import "math"
 // through the pairs of cells to either side, along the row and along the column,
 // are carried on to where they meet, and the foot may touch there too, though
 // never above the uncut stock. Flanks are planes and lands are smooth, which makes
-// that exact but where three of them meet within four cells.
+// that exact but where three of them meet within four cells. Under the foot's own
+// axis the uncut stock counts wherever it stands.
 //
 // Ground is never higher than the uncut stock, nor a tile than its peak, so most
 // cells need no look; the answer is that of looking at every one.
@@ -60,6 +61,9 @@ func (f *feeler) rest(x, y, floor float64) contact {
 		return c
 	}
 	high, s := f.at(x, y), f.slope(x, y)*f.ball*f.per*f.per // slope · R, in cells
+	if f.whole(x, y) {
+		f.try(&c, x, y, x, y, high)
+	}
 	i, j := int(math.Round(x)), int(math.Round(y))
 	if inside := i >= 0 && j >= 0 && i < f.field.Nx && j < f.field.Ny; inside {
 		f.try(&c, x, y, float64(i), float64(j), float64(f.field.Z[j*f.field.Stride+i]))
@@ -77,6 +81,21 @@ func (f *feeler) rest(x, y, floor float64) contact {
 		}
 	}
 	return c
+}
+
+// whole says whether a place lies between four cells of uncut metal: there the
+// stock itself stands, and not only at their centres.
+func (f *feeler) whole(x, y float64) bool {
+	i, j := int(math.Floor(x)), int(math.Floor(y))
+	if i < 0 || j < 0 || i+1 >= f.field.Nx || j+1 >= f.field.Ny {
+		return false
+	}
+	low, up := f.field.Z[j*f.field.Stride+i:][:2], f.field.Z[(j+1)*f.field.Stride+i:][:2]
+	if !f.rough[j/tile*f.tx+i/tile] { // nor is there a cut within some cells of it
+		return low[0] > nothing && low[1] > nothing && up[0] > nothing && up[1] > nothing
+	}
+	u, v := float64(i), float64(j)
+	return f.uncut(u, v, float64(low[0])) && f.uncut(u+1, v, float64(low[1])) && f.uncut(u, v+1, float64(up[0])) && f.uncut(u+1, v+1, float64(up[1]))
 }
 
 // tiles returns the first and last tiles of rows and columns within r of a place.

@@ -49,14 +49,19 @@ func dial(cuts []engine.Cut, side Side) *Work {
 }
 
 // bowed is the stock of a blank that reads as part of a cylinder of the given
-// radius, high along y, taken at 60 places.
-func bowed(b *blank.Blank, radius float64) *Stock {
+// radius, level along y, taken at 60 places.
+func bowed(b *blank.Blank, radius float64) *Stock { return bowedAlong(b, radius, 0) }
+
+// bowedAlong is level square to the given direction.
+func bowedAlong(b *blank.Blank, radius, direction float64) *Stock {
 	rs := &blank.Readings{Name: "bow.csv"}
 	const golden = 2.39996322972865332
+	sin, cos := math.Sincos(direction)
 	for i := range 60 {
 		r, a := 17.5*math.Sqrt((float64(i)+0.5)/60), golden*float64(i)
 		p := r2.Vec{X: r * math.Cos(a), Y: r * math.Sin(a)}
-		rs.Points = append(rs.Points, blank.Reading{Place: p, Z: -p.X * p.X / (2 * radius)})
+		u := p.X*cos + p.Y*sin
+		rs.Points = append(rs.Points, blank.Reading{Place: p, Z: -u * u / (2 * radius)})
 	}
 	residual, err := rs.Residual(blank.ResidualOptions{Noise: 0.0003})
 	if err != nil {

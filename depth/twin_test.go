@@ -201,6 +201,16 @@ func dilate(f *surface.Field, g *Guide, x, y float64, stock func(x, y float64) f
 		z := f.Row(j)[i]
 		return float64(z), z > nothing
 	}
+	uncut := true
+	for _, d := range [4][2]int{{0, 0}, {1, 0}, {0, 1}, {1, 1}} {
+		i, j := int(math.Floor((x-f.X0)/f.Cell))+d[0], int(math.Floor((y-f.Y0)/f.Cell))+d[1]
+		z, ok := at(i, j)
+		px, py := f.At(i, j)
+		uncut = uncut && ok && z >= stock(px, py)-2e-5
+	}
+	if uncut {
+		try(x, y, stock(x, y))
+	}
 	reach := int((g.FootRadius+g.FootWidth)/f.Cell) + 2
 	ci, cj := int(math.Round((x-f.X0)/f.Cell)), int(math.Round((y-f.Y0)/f.Cell))
 	for j := cj - reach; j <= cj+reach; j++ {
