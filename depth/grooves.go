@@ -1,7 +1,9 @@
 package depth
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 
 	"brightcut/engine"
 )
@@ -26,12 +28,16 @@ func (p *Plan) Grooves() []engine.Cut {
 	return out
 }
 
-// List returns the plan's Grooves with what the engine found that still holds for
-// them. In another order than the job's, what follows its last cut comes no more,
+// List returns the plan's Grooves, with a note where the hold changes, and what the
+// engine found that still holds for them. In another order than the job's, what follows its last cut comes no more,
 // and warnings name no cuts.
 func (p *Plan) List(l *engine.List) *engine.List {
 	out := *l
 	out.Cuts = p.Grooves()
+	for k := 1; k < len(p.Holds); k++ {
+		c := &out.Cuts[p.Holds[k].First-1]
+		c.Moves = append([]engine.Move{{Motion: engine.Note, Name: p.change(k)}}, c.Moves...)
+	}
 	if p.Begin == 1 && p.Advance != Reversed {
 		return &out
 	}
@@ -43,4 +49,28 @@ func (p *Plan) List(l *engine.List) *engine.List {
 		w.Text += " Cuts are numbered here as the job has them."
 	}
 	return &out
+}
+
+// change says what to do before the first cut of hold k, from 1.
+func (p *Plan) change(k int) string {
+	h := &p.Holds[k]
+	from := map[Way]string{ByGuide: "Retract the guide", ByStop: "Back off the stop"}[p.Holds[k-1].By]
+	var to string
+	switch h.By {
+	case ByGuide:
+		to = "let the guide down"
+	case ByStop:
+		to = fmt.Sprintf("engage the stop, set %s above the groove of cut %d at %s", micron(h.Lift), h.Groove, p.Prediction.task.reading(h.Reading))
+		if h.Lift < 5e-5 {
+			to = fmt.Sprintf("engage the stop, set in the groove of cut %d at %s", h.Groove, p.Prediction.task.reading(h.Reading))
+		}
+	case ByHand:
+		to = "go on by hand"
+	default:
+		to = "go on at a fixed height"
+	}
+	if from == "" {
+		return strings.ToUpper(to[:1]) + to[1:] + "."
+	}
+	return from + " and " + to + "."
 }

@@ -2,7 +2,10 @@ package depth
 
 import (
 	"math"
+	"strings"
 	"testing"
+
+	"brightcut/engine"
 )
 
 // On bowed stock the machine's heights hold the bow; the grooves' do not, and are
@@ -31,10 +34,40 @@ func TestGroovesLieBelowTheUncutWork(t *testing.T) {
 			}
 		}
 	}
-	if l := p.List(w.List); len(l.Cuts) != 60 || &l.Cuts[0] == &w.List.Cuts[0] {
-		t.Error("the list is not that of the plan")
-	}
 	if machine < 0.03 {
 		t.Errorf("the machine's heights differ from the wished depth by %v mm at most: the bow is not in them", machine)
+	}
+}
+
+// The change from guide to stop stands before the cut that begins it, and nowhere
+// else; the work's own list stays as it was.
+func TestListTellsTheChange(t *testing.T) {
+	w := dial(sunburst(360, 5, 17, 2*math.Pi/360), Left)
+	w.Cell, w.Stop.Compliance, w.Pressure = 0.03, 0.0002, Pressure{Force: 8}
+	p, err := MakePlan(t.Context(), w, Wishes{Begin: 1, Advance: AsWritten, Hold: []Override{{From: 1, To: 353, By: ByGuide}, {From: 354, To: 360, By: ByStop, Groove: 353}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes := 0
+	for _, c := range p.List(w.List).Cuts {
+		for _, m := range c.Moves {
+			if m.Motion != engine.Note {
+				continue
+			}
+			notes++
+			if c.Number != 354 || !strings.HasPrefix(m.Name, "Retract the guide and engage the stop, set 1.6 µm above the groove of cut 353 at ") {
+				t.Errorf("before cut %d: %s", c.Number, m.Name)
+			}
+		}
+	}
+	if notes != 1 {
+		t.Errorf("%d notes tell a change of hold", notes)
+	}
+	for _, c := range w.List.Cuts {
+		for _, m := range c.Moves {
+			if m.Motion == engine.Note {
+				t.Fatalf("cut %d of the job has a note of the plan", c.Number)
+			}
+		}
 	}
 }

@@ -43,6 +43,7 @@ const demoMark = "made-by-brightcut-demo.txt"
 // demoPiece is what the demo made of one job, for its index page.
 type demoPiece struct {
 	Name, Title, Told string
+	Planned           bool // its depth was planned
 }
 
 func (c demoCommand) Run(b bench) error {
@@ -152,17 +153,26 @@ func (c demoCommand) piece(b bench, path string) (demoPiece, error) {
 		return demoPiece{}, err
 	}
 	s := sheet.NewPlanned(j, list, plan)
-	for _, one := range []struct {
+	type output struct {
 		file string
 		fill func(io.Writer) error
-	}{
+	}
+	outputs := []output{
 		{"pictures/" + name + ".png", func(w io.Writer) error { return light.WritePNG(w, img, view.Pixel()) }},
 		{"sheets/" + name + ".pdf", func(w io.Writer) error { return sheet.WritePDF(w, s, sheet.A4) }},
 		{"sheets/" + name + ".html", func(w io.Writer) error { return sheet.WriteHTML(w, s) }},
 		{"sheets/" + name + ".txt", func(w io.Writer) error { return sheet.WriteText(w, s) }},
 		{"figures/" + name + ".json", func(w io.Writer) error { return printJSON(w, figures) }},
 		{"figures/" + name + "-cuts.json", func(w io.Writer) error { return printJSON(w, newCutsReport(j, list, list.Cuts)) }},
-	} {
+	}
+	if plan != nil {
+		t := &foretold{job: j, list: list, plan: plan, prediction: plan.Prediction, tolerance: plan.Tolerance}
+		outputs = append(outputs,
+			output{"figures/" + name + "-depth.json", func(w io.Writer) error { return printJSON(w, newDepthReport(t, 1, len(list.Cuts))) }},
+			output{"figures/" + name + "-map.svg", plan.MapFigure},
+			output{"figures/" + name + "-widths.svg", plan.WidthFigure})
+	}
+	for _, one := range outputs {
 		if err := whole.Write(filepath.Join(c.Dir, filepath.FromSlash(one.file)), one.fill); err != nil {
 			return demoPiece{}, err
 		}
@@ -175,7 +185,7 @@ func (c demoCommand) piece(b bench, path string) (demoPiece, error) {
 	if n := len(list.Warnings); n > 0 {
 		told += ", " + count(n, "warning")
 	}
-	return demoPiece{name, j.Title, told}, nil
+	return demoPiece{name, j.Title, told, plan != nil}, nil
 }
 
 // spreadText tells what the plan makes of the width, and each way alone.

@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"slices"
 	"strings"
 	"text/tabwriter"
 
 	"brightcut/depth"
 	"brightcut/engine"
+	"brightcut/internal/whole"
 	"brightcut/job"
 )
 
@@ -21,6 +23,9 @@ type depthCommand struct {
 	To          int       `help:"Last cut to list; all when it is not given."`
 	Each        bool      `help:"List every cut on a line of its own, not runs of like ones."`
 	Sensitivity bool      `help:"Tell what a little more extension, hand, angle and stock do to the width."`
+	Figure      string    `default:"map" enum:"map,widths,ground" help:"Figure to draw into --out: the work seen from above, the width of every cut, or the ground along one cut (${default})."`
+	Cut         int       `default:"1" help:"Cut whose ground is drawn (${default})."`
+	Out         string    `short:"o" placeholder:"FILE.svg" help:"Draw a figure into this file; nothing is listed then."`
 	JSON        bool      `name:"json" help:"Print all of it as JSON (docs/json.md names the keys)."`
 }
 
@@ -34,7 +39,9 @@ hand: and plan:. Examples:
   brightcut depth bowed-dial.yaml
   brightcut depth bowed-dial.yaml --way guide
   brightcut depth bowed-dial.yaml --json --places 5,8,13
-  brightcut depth bowed-dial.yaml --sensitivity`
+  brightcut depth bowed-dial.yaml --sensitivity
+  brightcut depth bowed-dial.yaml --out map.svg
+  brightcut depth bowed-dial.yaml --figure ground --cut 358 --way guide --out ground.svg`
 }
 
 // foretold is a job's depth, predicted.
@@ -50,6 +57,9 @@ type foretold struct {
 }
 
 func (c depthCommand) Run(b bench) error {
+	if c.Out != "" && !strings.EqualFold(filepath.Ext(c.Out), ".svg") {
+		return usage("--out %s: figures are drawn as SVG; end the name in .svg", c.Out)
+	}
 	j, list, err := readCuts(b, c.Job)
 	if err != nil {
 		return err
@@ -63,6 +73,9 @@ func (c depthCommand) Run(b bench) error {
 	t, err := c.foretell(b, j, list)
 	if err != nil {
 		return err
+	}
+	if c.Out != "" {
+		return c.draw(t)
 	}
 	if c.JSON {
 		return printJSON(b.out, newDepthReport(t, c.From, c.To))
@@ -124,6 +137,21 @@ func (c depthCommand) foretell(b bench, j *job.Job, list *engine.List) (*foretol
 		}
 	}
 	return t, nil
+}
+
+// draw writes the figure that was asked for.
+func (c depthCommand) draw(t *foretold) error {
+	switch {
+	case c.Figure == "ground" && (c.Cut < 1 || c.Cut > len(t.list.Cuts)):
+		return usage("--cut %d: the job has cuts 1 to %d", c.Cut, len(t.list.Cuts))
+	case c.Figure == "ground":
+		return whole.Write(c.Out, func(w io.Writer) error { return t.prediction.GroundFigure(w, c.Cut) })
+	case t.plan == nil:
+		return usage("--figure %s goes with the plan, the guide or the stop; at a fixed height only the ground is drawn", c.Figure)
+	case c.Figure == "widths":
+		return whole.Write(c.Out, t.plan.WidthFigure)
+	}
+	return whole.Write(c.Out, t.plan.MapFigure)
 }
 
 func printDepth(w io.Writer, t *foretold, from, to int) error {
