@@ -14,6 +14,7 @@ export interface InPart { kind: string; id: string; field: string; used_by?: str
 export interface Part {
   text?: string; value?: string; written?: string; unit?: string; field?: string;
   exact?: string; kind?: string; choices?: Choice[]; part?: InPart;
+  count?: number; // of whole teeth, holes or divisions, with its sign
 }
 
 export interface Step {

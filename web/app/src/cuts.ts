@@ -8,6 +8,7 @@ export interface Piece {
 }
 
 export interface Cuts {
+  digest: string; // of the job that they are of
   count: number;
   pieces: Piece[];
   vertices: Float32Array; // x, y, z (mm) and the direction of the V (rad), in turn
@@ -33,7 +34,7 @@ export function cutNear(cuts: Cuts, x: number, y: number, reach: number, upto: n
 }
 
 /** Reads cuts.bin; throws where it is not what docs/api.md says. */
-export function readCuts(data: ArrayBuffer): Cuts {
+export function readCuts(data: ArrayBuffer, digest: string): Cuts {
   const head = new DataView(data);
   if (data.byteLength < 64 || head.getUint32(0, false) !== 0x42435554 || head.getUint32(4, true) !== 1) {
     throw new Error("the list of cuts came in a form that this page does not know; load the page anew");
@@ -44,5 +45,5 @@ export function readCuts(data: ArrayBuffer): Cuts {
   for (let i = 0; i < n; i++) {
     pieces.push({ cut: table[i * 4]!, first: table[i * 4 + 1]!, count: table[i * 4 + 2]!, closed: (table[i * 4 + 3]! & 1) === 1 });
   }
-  return { count, pieces, vertices: new Float32Array(data, 64 + n * 16, total * 4) };
+  return { digest, count, pieces, vertices: new Float32Array(data, 64 + n * 16, total * 4) };
 }

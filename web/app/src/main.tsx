@@ -1,13 +1,14 @@
 import "uplot/dist/uPlot.min.css";
 import "./page.css";
-import { effect } from "@preact/signals";
+import { effect, untracked } from "@preact/signals";
 import { render } from "preact";
 import { Page } from "./views/page";
 import { listen, open, redo, told, undo } from "./store";
 import { way } from "./way";
 
 effect(() => {
-  open(way.value.id).catch((e: Error) => { told.value = e.message; });
+  const { id } = way.value;
+  untracked(() => open(id)).catch((e: Error) => { told.value = e.message; });
 });
 
 window.addEventListener("keydown", (e) => {

@@ -9,6 +9,12 @@ export const job = signal<Job | null>(null);
 export const cuts = signal<Cuts | null>(null);
 /** What a reader of the screen is told, and everyone sees at the foot of the page. */
 export const told = signal("");
+let toldUntil = 0;
+told.subscribe((t) => {
+  window.clearTimeout(toldUntil);
+  // Long enough to be read twice over.
+  if (t) toldUntil = window.setTimeout(() => { told.value = ""; }, 5000 + 90 * t.length);
+});
 export const saving = signal<"saved" | "saving" | "waiting">("saved");
 /** The file was changed by another hand while a change of ours was on its way. */
 export const conflict = signal<{ id: string; theirs: string; revision: string; mine: Order } | null>(null);
@@ -137,7 +143,9 @@ function refused(o: Order, e: unknown): void {
     waiting.length = 0;
     conflict.value = { id: o.id, theirs: e.body.text ?? "", revision: e.body.revision ?? "", mine: o };
   } else if (e instanceof Problem && e.is("in-part") && e.body.part && o.do === "set") {
-    shared.value = { part: e.body.part, field: o.field, value: o.value };
+    const p = e.body.part, own = (p.used_by ?? []).every((u) => u === o.id);
+    if (own || answered.has(`${p.kind}/${p.id}`)) waiting.unshift({ ...o, scope: "part" });
+    else shared.value = { part: p, field: o.field, value: o.value };
   } else if (e instanceof Problem && (o.do === "set" || o.do === "edit")) {
     const field = o.do === "set" ? o.field : o.edit.path;
     refusal.value = { field, faults: e.body.faults?.length ? e.body.faults : [{ problem: e.message }] };
@@ -148,26 +156,25 @@ function refused(o: Order, e: unknown): void {
 }
 
 /** Makes an answer of the server what the page shows. What a faulty job cannot tell stays as it was. */
-function take(next: Job): void {
+function take(next: Job, early?: Promise<ArrayBuffer | null>): void {
   const was = job.value?.id === next.id ? job.value : null;
   const shown: Job = next.faults?.length && was && !next.sentences
     ? { ...was, text: next.text, revision: next.revision, faults: next.faults, stale: true, values: next.values } : next;
   batch(() => {
     job.value = shown;
-    if (next.digest && next.digest !== was?.digest) void fetchCuts(next);
+    if (next.digest && next.digest !== was?.digest) void fetchCuts(next, early);
   });
-  if (was && !was.faults?.length && next.faults?.length) told.value = `${next.faults[0]!.problem}. ${next.faults[0]!.mend ?? ""}`;
 }
 
 let fetching = "";
 let cutsOf = "";
 
-async function fetchCuts(j: Job): Promise<void> {
+async function fetchCuts(j: Job, early?: Promise<ArrayBuffer | null>): Promise<void> {
   fetching = j.digest!;
   try {
-    const data = await api.cuts(j.id, j.digest);
+    const data = (await early) ?? await api.cuts(j.id, j.digest);
     if (fetching !== j.digest) return; // a newer change is on its way
-    const list = readCuts(data);
+    const list = readCuts(data, j.digest!);
     batch(() => {
       cutsOf = j.id;
       cuts.value = list;
@@ -186,6 +193,7 @@ export async function open(id: string | null): Promise<void> {
     return;
   }
   if (job.value?.id === id) return;
+  const early = api.cuts(id).catch(() => null); // the cuts come beside the job, not behind it
   const next = await api.job(id);
   batch(() => {
     if (cutsOf !== id) cuts.value = null;
@@ -195,8 +203,9 @@ export async function open(id: string | null): Promise<void> {
     upto.value = Infinity;
     past.value = readPast(id);
     if (!localStorage.getItem("units")) shownUnits.value = next.units;
-    take(next);
+    take(next, early);
   });
+  if (!workshop.value) void refreshWorkshop().catch(() => {});
   try {
     const kept = (JSON.parse(localStorage.getItem("waiting") ?? "[]") as Order[]).filter((o) => o.id === id);
     localStorage.removeItem("waiting");
@@ -214,10 +223,14 @@ export const setField = (field: string, value: string, merge?: string) =>
 export const edit = (e: Omit<EditRequest, "if_revision">) =>
   job.value ? order({ id: job.value.id, do: "edit", edit: e }) : Promise.resolve();
 
+// Parts that may be changed for all their jobs, as was said once in this session.
+const answered = new Set<string>();
+
 /** Answers where a value of a part is to be changed. */
 export function answerShared(scope: "part" | "copy", part_name?: string): void {
   const s = shared.value, j = job.value;
   shared.value = null;
+  if (s && scope === "part") answered.add(`${s.part.kind}/${s.part.id}`);
   if (s && j) void order({ id: j.id, do: "set", field: s.field, value: s.value, scope, part_name });
 }
 

@@ -91,7 +91,9 @@ function scaleBar(g: CanvasRenderingContext2D, h: number, scale: number, ratio: 
   const mm = n * unit;
   const text = unit === 1 && n < 0.1 ? `${Math.round(n * 1000)} \u00b5m` : length(mm, n >= 1 ? 0 : Math.ceil(-Math.log10(n) - 1e-9)).replace(/(\.\d*?)0+ /, "$1 ").replace(/\. /, " ");
   g.font = `${14 * ratio}px system-ui, sans-serif`;
-  const wide = Math.max(px, g.measureText(text).width);
+  const pixel = 1000 * ratio / scale; // on the screen's own scale of pixels
+  const both = `${text}  \u00b7  ${pixel >= 10 ? Math.round(pixel) : pixel.toFixed(1)} \u00b5m a pixel`;
+  const wide = Math.max(px, g.measureText(both).width);
   g.fillStyle = "rgba(14,15,18,0.72)";
   g.fillRect(x - 10 * ratio, y - 26 * ratio, wide + 20 * ratio, 38 * ratio);
   g.strokeStyle = g.fillStyle = ink;
@@ -103,5 +105,5 @@ function scaleBar(g: CanvasRenderingContext2D, h: number, scale: number, ratio: 
   g.lineTo(x + px, y + 3 * ratio);
   g.lineTo(x + px, y - 4 * ratio);
   g.stroke();
-  g.fillText(text, x, y - 9 * ratio);
+  g.fillText(both, x, y - 9 * ratio);
 }

@@ -21,16 +21,20 @@ export class Stage {
   private from: { x: number; y: number } | null = null;
   private stops: (() => void)[] = [];
   private lampMoved = 0;
+  private digest = ""; // of the cuts that are drawn
 
   constructor(readonly box: HTMLElement, readonly canvas: HTMLCanvasElement, readonly over: HTMLCanvasElement) {
     this.renderer = new Renderer(canvas);
     const sized = new ResizeObserver(() => this.resize());
     sized.observe(box);
     this.stops.push(() => sized.disconnect());
+    let laid: unknown[] = [];
     this.stops.push(effect(() => {
-      const c = cuts.value, j = job.value;
-      if (!c || !j?.cutter) return;
-      this.renderer.setCuts(c, { half: j.cutter.included_deg * Math.PI / 360, flat: j.cutter.flat_mm });
+      const c = cuts.value, cutter = job.value?.cutter;
+      if (!c || !cutter || laid[0] === c && laid[1] === cutter.included_deg && laid[2] === cutter.flat_mm) return;
+      laid = [c, cutter.included_deg, cutter.flat_mm];
+      this.digest = c.digest;
+      this.renderer.setCuts(c, { half: cutter.included_deg * Math.PI / 360, flat: cutter.flat_mm });
       this.ask();
     }));
     let outline = "";
@@ -59,9 +63,6 @@ export class Stage {
     cancelAnimationFrame(this.asked);
     this.renderer.close();
   }
-
-  /** Device pixels a CSS pixel. */
-  get density(): number { return this.ratio; }
 
   whole(): void {
     const o = job.value?.outline;
@@ -118,7 +119,7 @@ export class Stage {
     // A fast machine adds several layers at once; a slow one shows the first and then one by one.
     const more = this.renderer.draw(this.slow < 25 ? 4 : 1);
     if (this.renderer.fineness === 1 && performance.now() - begun > 60) this.slow = 60;
-    shown.value = { layers: this.renderer.fineness, digest: job.value?.digest ?? "" };
+    shown.value = { layers: this.renderer.fineness, digest: this.digest, frames: shown.value.frames + 1 };
     this.paintOver();
     const ring = performance.now() - this.lampMoved < 900;
     if ((more && this.refine) || ring) this.asked = requestAnimationFrame((n) => this.frame(n));

@@ -1,7 +1,7 @@
 // The bar: its edge, the touchpiece riding on it, and the path that it gives.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { api, Problem, type BarFacts, type InPart } from "../api";
-import { job, order, told } from "../store";
+import { job, order, told, workshop } from "../store";
 import { degrees, fine, length } from "../units";
 
 const wide = 1000, high = 340, side = 56; // of the drawing
@@ -10,16 +10,17 @@ interface Scale { x: (at: number) => number; y: (mm: number) => number; at: (x: 
 
 /** The drawing's scales: heights are drawn taller than they are, by a whole number, so that they can be seen. */
 function scales(b: BarFacts): Scale {
-  const all = [...b.edge_mm, ...b.path_mm.map((p) => p - (b.touch_mm ?? 0))].filter(Number.isFinite);
-  const low = Math.min(...all), high0 = Math.max(...all), span = b.to - b.from || 1;
+  const all = [...b.edge_mm, ...b.path_mm].filter(Number.isFinite), span = b.to - b.from || 1;
+  // Room for the nose, but no more than half again of what the edge takes.
+  const low = Math.min(...all), top = Math.max(...all), high0 = top + Math.min(2 * (b.touch_mm ?? 0), 1.5 * (top - low));
   const perAt = (wide - 2 * side) / span;
   const perMm = b.unit === "mm" ? perAt : (wide - 2 * side) / (2 * Math.PI * 20);
-  const room = high - 110;
+  const room = high - 90;
   const up = Math.max(1, Math.min(40, Math.floor(room / Math.max(1e-6, (high0 - low) * perMm))));
   const k = Math.min(perMm * up, room / Math.max(1e-6, high0 - low));
   return {
-    x: (at) => side + (at - b.from) * perAt, y: (mm) => high - 50 - (mm - low) * k,
-    at: (x) => b.from + (x - side) / perAt, height: (y) => low + (high - 50 - y) / k, up: k / perMm,
+    x: (at) => side + (at - b.from) * perAt, y: (mm) => high - 66 - (mm - low) * k,
+    at: (x) => b.from + (x - side) / perAt, height: (y) => low + (high - 66 - y) / k, up: k / perMm,
   };
 }
 
@@ -67,14 +68,14 @@ export function Bar() {
   const drawn = points ?? bar.points ?? null;
   return (
     <section class="bar" aria-label="Bar">
-      <h2>{shown.bar || shown.name}</h2>
+      <h2>{workshop.value?.parts[bar.rosette ? "rosettes" : "bars"]?.find((p) => p.id === (bar.bar || bar.name))?.name ?? bar.bar ?? bar.name}</h2>
       {bar.bars?.length > 1 && <p>Look at <select class="entry" aria-label="Which bar" value={bar.name} onChange={(e) => setName(e.currentTarget.value)}>{bar.bars.map((b) => <option key={b} value={b}>{b}</option>)}</select></p>}
       <p class="lead">{words(shown)}</p>
       <Drawing b={shown} s={s} ride={ride} points={drawn} setPoints={setPoints} />
       <p class="row says">
         <label class="slide">Touchpiece at <output>{along(shown, shown.from + ride * (shown.to - shown.from))}</output>
           <input type="range" min={0} max={1} step={0.002} value={ride} onInput={(e) => setRide(e.currentTarget.valueAsNumber)} /></label>
-        <span class="quiet">Heights are drawn {s.up.toFixed(s.up < 3 ? 1 : 0)} times as tall as they are.</span>
+        <span class="quiet">{s.up < 1.05 && s.up > 0.95 ? "Drawn true to shape." : `Heights are drawn ${s.up.toFixed(s.up < 3 ? 1 : 0)} times as tall as they are.`}</span>
       </p>
       {points && <p><button type="button" class="word strong" onClick={() => keep()}>Keep this edge</button> or <button type="button" class="word" onClick={() => { setPoints(null); setTried(null); setWhy(""); }}>put it back</button></p>}
       {question && <p class="question" role="alertdialog" aria-label="Where is the edge to be kept">This edge stands in the file of “{question.id}”{question.used_by && question.used_by.length > 1 ? `, which ${question.used_by.length} jobs use` : ""}.{" "}
@@ -117,8 +118,8 @@ function Drawing({ b, s, ride, points, setPoints }: { b: BarFacts; s: Scale; rid
   const svg = useRef<SVGSVGElement>(null);
   const held = useRef<number | null>(null);
   const touch = b.touch_mm ?? 0;
-  const path = (v: number[], by = 0) => v.map((h, i) => `${i ? "L" : "M"}${s.x(b.at[i]!).toFixed(1)} ${s.y(h - by).toFixed(1)}`).join("");
-  const k = Math.round(ride * (b.at.length - 1)), cx = s.x(b.at[k] ?? 0), cy = s.y((b.path_mm[k] ?? 0) - touch);
+  const path = (v: number[]) => v.map((h, i) => `${i ? "L" : "M"}${s.x(b.at[i]!).toFixed(1)} ${s.y(h).toFixed(1)}`).join("");
+  const k = Math.round(ride * (b.at.length - 1)), cx = s.x(b.at[k] ?? 0), cy = s.y(b.path_mm[k] ?? 0);
   // The nose is drawn in the drawing's own stretched scale: an upright ellipse standing on the edge.
   const rx = Math.abs(s.x(b.from + touch) - s.x(b.from)), ry = Math.abs(s.y(0) - s.y(touch));
   const lost = (b.lost ?? []).map((l, i) => <rect key={i} class="lost" x={s.x(l.from)} y={24} width={Math.max(2, s.x(l.to) - s.x(l.from))} height={high - 60} />);
@@ -142,10 +143,10 @@ function Drawing({ b, s, ride, points, setPoints }: { b: BarFacts; s: Scale; rid
       {lost}
       <path class="metal" d={`${path(b.edge_mm)}L${s.x(b.to).toFixed(1)} ${high - 10}L${s.x(b.from).toFixed(1)} ${high - 10}Z`} />
       <path class="edge" d={path(b.edge_mm)} />
-      <path class="path" d={path(b.path_mm, touch)} />
+      <path class="path" d={path(b.path_mm)} />
       {touch > 0 && <ellipse class="nose" cx={cx} cy={cy - ry} rx={rx} ry={ry} />}
       <circle class="tip" cx={cx} cy={cy} r={3.5} />
-      <text x={side} y={18}>path of the touchpiece, drawn where it touches</text>
+      <text x={side + 12} y={high - 24}>{b.rosette ? "rosette" : "bar"}, its edge in white; dashed, the path of the {b.rosette ? "rubber" : "touchpiece"}’s lowest point</text>
       {(b.lost?.length ?? 0) > 0 && <text x={wide - side} y={18} text-anchor="end" class="lost-word">hatched: detail lost</text>}
       {points?.map(([at, h], i) => (
         <circle key={i} class="point" cx={s.x(b.from + at)} cy={s.y(h)} r={9} tabIndex={0} role="slider" aria-label={`Point ${i + 1}`}

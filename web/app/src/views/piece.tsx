@@ -34,7 +34,7 @@ export function Piece() {
       <div class={`stage${drawingLine.value ? " drawing" : ""}`} ref={box} tabIndex={0} role="application" aria-roledescription="piece under a lamp"
         aria-label={`${j.title}, ${inWords()}. Arrows move the lamp, with Shift further; Home sets it back; plus and minus come nearer and go back, 0 shows the whole piece, Control with arrows moves the view.`}
         onKeyUp={(e) => { if (e.key.startsWith("Arrow") || e.key === "Home") told.value = `Lamp from ${degrees(lamp.value.azimuth)}, ${degrees(lamp.value.height)} above the work.`; }}>
-        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} /><canvas ref={over} class="over" /></>}
+        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} /><canvas ref={over} class="over" /></>}
         <Pointed />
       </div>
       <Controls stage={stage} />
@@ -78,7 +78,6 @@ function Pointed() {
 
 function Controls({ stage }: { stage: { current: Stage | null } }) {
   const j = job.value!, l = lamp.value, count = cuts.value?.count ?? 0;
-  const perPixel = 1000 * (stage.current?.density ?? 1) / camera.value.scale;
   return (
     <div class="controls">
       <div class="row">
@@ -101,12 +100,11 @@ function Controls({ stage }: { stage: { current: Stage | null } }) {
           <button type="button" class="word" onClick={() => stage.current?.zoom(1.6)}>nearer</button>
           <button type="button" class="word" onClick={() => stage.current?.zoom(1 / 1.6)}>farther</button>
           <button type="button" class="word" onClick={() => stage.current?.whole()}>whole piece</button>
-          <button type="button" class="word" onClick={() => setLamp(atRest.azimuth, atRest.height)}>lamp back</button>
+          <button type="button" class="word" onClick={() => setLamp(atRest.azimuth, atRest.height)}>lamp home</button>
           <button type="button" class="word" aria-pressed={drawingLine.value} onClick={() => { drawingLine.value = !drawingLine.value; if (!drawingLine.value) line.value = null; }}>
             {drawingLine.value ? "put the ruler away" : "measure across"}</button>
           <a class="word" download={`${j.id}.png`} href={api.picture(j.id, { dpi: 600, from: Math.round(l.azimuth), height: Math.round(l.height), metal: metal.value || undefined, upto: upto.value === Infinity ? undefined : upto.value })}>picture to print</a>
         </span>
-        <span class="quiet fineness">{perPixel >= 10 ? Math.round(perPixel) : perPixel.toFixed(1)} µm a pixel</span>
       </p>
     </div>
   );

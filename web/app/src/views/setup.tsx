@@ -5,7 +5,7 @@ import { inShown } from "../units";
 import { MakePart, NewPlaces } from "./parts";
 import { Steps } from "./steps";
 import { Faults, Words } from "./value";
-import { useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 
 export function SetUp() {
   const j = job.value;
@@ -95,7 +95,15 @@ function FileText() {
 
 const saveText = (text: string) => order({ id: job.value!.id, do: "put", text, way: "mine" });
 
+/** Takes the focus when it is first shown. */
+function useFirst<T extends HTMLElement>() {
+  const it = useRef<T>(null);
+  useEffect(() => it.current?.focus(), []);
+  return it;
+}
+
 function Shared() {
+  const first = useFirst<HTMLButtonElement>();
   const s = shared.value!;
   const users = s.part.used_by?.filter((u) => u !== job.value?.id) ?? [];
   const [name, setName] = useState(`${s.part.id}-${job.value?.id ?? "own"}`.slice(0, 60));
@@ -103,7 +111,7 @@ function Shared() {
     <div class="question" role="alertdialog" aria-labelledby="shared-title">
       <p id="shared-title">This value stands in the file of the {s.part.kind.replace(/s$/, "")} “{s.part.id}”{users.length ? `, which ${users.length === 1 ? "another job uses" : `${users.length} other jobs use`} too: ${users.slice(0, 4).join(", ")}${users.length > 4 ? " …" : ""}` : ""}.</p>
       <p>
-        <button type="button" class="word strong" ref={(b) => b?.focus()} onClick={() => answerShared("part")}>Change it there{users.length ? ", for all of them" : ""}</button>{" "}
+        <button type="button" class="word strong" ref={first} onClick={() => answerShared("part")}>Change it there{users.length ? ", for all of them" : ""}</button>{" "}
         <span class="inline">or <button type="button" class="word" onClick={() => answerShared("copy", name)}>change a copy</button> named{" "}
           <input class="entry" aria-label="Name of the copy" value={name} size={Math.max(10, name.length)} onInput={(e) => setName(e.currentTarget.value)} /></span>{" "}
         <span class="inline">or <button type="button" class="word" onClick={() => { shared.value = null; }}>leave it as it is</button></span>
@@ -124,6 +132,7 @@ function changed(a: string, b: string): string[] {
 }
 
 function Conflict() {
+  const first = useFirst<HTMLButtonElement>();
   const c = conflict.value!;
   const mine = job.value?.text ?? "";
   return (
@@ -132,7 +141,7 @@ function Conflict() {
       <p class="quiet">On disk it now says</p>
       <pre class="source">{changed(c.theirs, mine).join("\n") || "(only lines taken out)"}</pre>
       <p>
-        <button type="button" class="word strong" ref={(b) => b?.focus()} onClick={() => void settle(true)}>Make my change there too</button>{" "}
+        <button type="button" class="word strong" ref={first} onClick={() => void settle(true)}>Make my change there too</button>{" "}
         or <button type="button" class="word" onClick={() => void settle(false)}>leave the file as it is on disk</button>
       </p>
     </div>

@@ -4,6 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import { api } from "../api";
 import { refreshWorkshop, told, workshop } from "../store";
 import { go } from "../way";
+import { Picture } from "./picture";
 
 const sought = signal("");
 const removed = signal<{ trash: string; title: string } | null>(null);
@@ -32,7 +33,7 @@ export function Shelf() {
         {jobs.map((j) => (
           <li key={j.id}>
             <a class="card" href={`#/${encodeURIComponent(j.id)}`}>
-              {j.picture_url ? <img loading="lazy" alt="" src={sized(j.picture_url)} /> : <span class="no-picture">no picture yet</span>}
+              {j.picture_url ? <Picture key={j.picture_url} src={j.picture_url} /> : <span class="picture quiet">no picture yet</span>}
               <span class="name">{j.title || j.id}</span>
             </a>
             <span class="quiet under">{j.faults ? <strong class="wrong-word">{j.faults} {j.faults === 1 ? "fault" : "faults"} to mend</strong> : when(j.modified)}
@@ -46,8 +47,6 @@ export function Shelf() {
     </div>
   );
 }
-
-const sized = (url: string) => url + (url.includes("?") ? "&" : "?") + "pixels=420";
 
 function when(iso: string): string {
   const d = new Date(iso);
@@ -100,7 +99,7 @@ function Begin({ close }: { close: () => void }) {
         <ul class="patterns">
           {patterns.map((p) => (
             <li key={p.id}><label class="card"><input type="radio" name="pattern" value={p.id} checked={picked === p.id} onChange={() => setPicked(p.id)} />
-              <img loading="lazy" alt="" src={sized(p.picture_url)} /><span class="name">{p.title}</span></label></li>
+              <Picture key={p.picture_url} src={p.picture_url} /><span class="name">{p.title}</span></label></li>
           ))}
         </ul>
       </fieldset>

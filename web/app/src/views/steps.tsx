@@ -1,6 +1,6 @@
 // The sequence: lines that can be changed, put in, taken out, moved and repeated.
 import { signal } from "@preact/signals";
-import { useId } from "preact/hooks";
+import { useEffect, useId, useRef } from "preact/hooks";
 import type { Step } from "../api";
 import { edit, faultsAt, job, pointed, told } from "../store";
 import { Faults, Words } from "./value";
@@ -42,6 +42,8 @@ export function Steps({ steps, list, choice }: { steps: Step[]; list: string; ch
 }
 
 function Add({ place, say }: { place: string; say: string }) {
+  const first = useRef<HTMLButtonElement>(null), open = adding.value === place;
+  useEffect(() => { if (open) first.current?.focus(); }, [open]);
   if (adding.value !== place) {
     return <button type="button" class="word quiet" data-add={place} onClick={() => { adding.value = place; }}>{say}</button>;
   }
@@ -49,7 +51,7 @@ function Add({ place, say }: { place: string; say: string }) {
     <span class="adding" role="group" aria-label="Put in" onKeyDown={(e) => { if (e.key === "Escape") { adding.value = ""; e.stopPropagation(); } }}>
       Put in{" "}
       {motions().map((m, i) => (
-        <span key={m.say}>{i > 0 && ", "}<button type="button" class="word" ref={i === 0 ? (b) => b?.focus() : undefined}
+        <span key={m.say}>{i > 0 && ", "}<button type="button" class="word" ref={i === 0 ? first : undefined}
           onClick={() => { adding.value = ""; void edit({ op: "insert", path: place, value: m.yaml }); told.value = `Put in: ${m.say}.`; }}>{m.say}</button></span>
       ))}
       {" "}or <button type="button" class="word" onClick={() => { adding.value = ""; }}>nothing</button>.

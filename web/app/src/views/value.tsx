@@ -10,14 +10,10 @@ export const openField = signal("");
 
 /** Turns a whole setting shown as "16 teeth" by so many. */
 function turned(part: Part, text: string, by: number): string | null {
-  const shown = part.value ?? "";
   // A wish in mm becomes whole teeth as soon as it is turned by the tooth.
-  if (part.unit && /^(teeth|holes|divisions)$/.test(part.unit)) {
-    const m = /^[\u2212-]?\d+/.exec(/^\s*-?\d+\s+(tooth|teeth|hole|holes|division|divisions)/.test(text) ? text.trim() : shown);
-    if (m) {
-      const n = Number(m[0].replace("\u2212", "-")) + by;
-      return `${n} ${part.unit}`;
-    }
+  if (part.count !== undefined && part.unit) {
+    const m = /^\s*(-?\d+)\s+(tooth|teeth|holes?|divisions?)\s*$/.exec(text);
+    return `${(m ? Number(m[1]) : part.count) + by} ${part.unit}`;
   }
   return stepped(text, by);
 }
@@ -28,12 +24,12 @@ function writtenAt(part: Part): string {
   return now ?? part.written ?? part.value ?? "";
 }
 
-export function Value({ part }: { part: Part }) {
+export function Value({ part, tail = "" }: { part: Part; tail?: string }) {
   const field = part.field;
   const wrong = faultsAt(field);
   const id = useId();
   if (!field) {
-    return <span class="value fixed">{inShown(part.value ?? "")}<Exact part={part} /></span>;
+    return <><span class="value fixed">{inShown(part.value ?? "")}</span><Exact part={part} />{tail}</>;
   }
   const open = openField.value === field;
   const written = writtenAt(part);
@@ -49,7 +45,7 @@ export function Value({ part }: { part: Part }) {
             {shown || "nothing yet"}
           </button>
         )}
-      <Exact part={part} />
+      <Exact part={part} />{tail}
       {!open && wrong.length > 0 && <Faults id={`${id}-wrong`} faults={wrong} />}
     </span>
   );
@@ -96,7 +92,7 @@ function Editor({ part, written, faults }: { part: Part; written: string; faults
   const send = (t: string, soon: boolean) => {
     window.clearTimeout(timer.current);
     const go = () => { if (t.trim() !== "" && t !== writtenAt(part)) void setField(field, t.trim(), stay.current); };
-    if (soon) timer.current = window.setTimeout(go, 250);
+    if (soon) timer.current = window.setTimeout(go, 450);
     else go();
   };
   const close = (keep: boolean) => {
@@ -149,7 +145,7 @@ function Editor({ part, written, faults }: { part: Part; written: string; faults
       {steps && <button type="button" class="turn" aria-label={`${name}: one less`} onClick={() => step(-1)}>{"\u2212"}</button>}
       <input ref={input} class="entry" aria-label={`${name}, as it is written in the job`} aria-invalid={faults.length > 0 || undefined}
         aria-describedby={faults.length ? id : undefined} value={text} size={Math.max(4, text.length + 1)} autocomplete="off" spellcheck={false}
-        onInput={(e) => { setText(e.currentTarget.value); send(e.currentTarget.value, true); }} onKeyDown={keys} />
+        onInput={(e) => { setText(e.currentTarget.value); if (!part.part) send(e.currentTarget.value, true); }} onKeyDown={keys} />
       {steps && <button type="button" class="turn" aria-label={`${name}: one more`} onClick={() => step(1)}>+</button>}
       {faults.length > 0 && <Faults id={id} faults={faults} />}
     </span>
@@ -162,6 +158,23 @@ export function label(field: string): string {
   return words.slice(-2).filter((w) => w !== "sequence" && w !== "do").join(" ").replace(/_/g, " ") || field;
 }
 
+/** Words and values in turn; a stop or bracket that touches a value stays on its line. */
 export function Words({ parts }: { parts: Part[] }) {
-  return <>{parts.map((p, i) => p.value !== undefined ? <Value key={`${p.field ?? ""}${i}`} part={p} /> : <span key={i}>{inShown(p.text ?? "")}</span>)}</>;
+  const out = [];
+  let taken = 0; // characters of the next text that stand with the value before it
+  for (let i = 0; i < parts.length; i++) {
+    const p = parts[i]!, next = parts[i + 1];
+    if (p.value === undefined) {
+      const text = inShown((p.text ?? "").slice(taken));
+      taken = 0;
+      const open = next?.value !== undefined ? /[(\u201c]+$/.exec(text)?.[0] ?? "" : "";
+      out.push(<span key={i}>{open ? text.slice(0, -open.length) : text}</span>);
+      continue;
+    }
+    const before = i > 0 && parts[i - 1]!.value === undefined ? /[(\u201c]+$/.exec(parts[i - 1]!.text ?? "")?.[0] ?? "" : "";
+    const after = next && next.value === undefined ? /^[).,;:\u201d\u2026]+/.exec(next.text ?? "")?.[0] ?? "" : "";
+    taken = after.length;
+    out.push(<span key={`${p.field ?? ""}${i}`} class={before || after ? "together" : undefined}>{before}<Value part={p} tail={after} /></span>);
+  }
+  return <>{out}</>;
 }
