@@ -49,38 +49,61 @@ func newFeeler(g *ground, guide *Guide) feeler {
 	return feeler{ground: g, radius: r * g.per, ball: r, curve: 1 / (2 * r * g.per * g.per)}
 }
 
+// touch is a foot feeling for ground with its axis at a place in cells.
+type touch struct {
+	contact
+	x, y  float64
+	high  float64 // of the uncut stock there
+	slope float64 // bound of it in reach, mm a cell
+}
+
 // rest returns where the foot rests with its axis at a place in cells, no lower
 // than floor.
 func (f *feeler) rest(x, y, floor float64) contact {
-	c := contact{z: floor, touch: nothing}
+	t := touch{contact: contact{z: floor, touch: nothing}, x: x, y: y}
 	if !(x > -f.radius-1 && y > -f.radius-1 && x < float64(f.field.Nx)+f.radius && y < float64(f.field.Ny)+f.radius) {
-		return c
+		return t.contact
+	}
+	t.high, t.slope = f.at(x, y), f.slope(x, y)
+	if f.whole(x, y) {
+		f.try(&t, x, y, t.high)
 	}
 	if f.ball == 0 {
-		f.restFlat(&c, x, y)
-		return c
+		f.highest(&t)
+	} else if i, j := int(math.Round(x)), int(math.Round(y)); i >= 0 && j >= 0 && i < f.field.Nx && j < f.field.Ny {
+		f.try(&t, float64(i), float64(j), float64(f.field.Z[j*f.field.Stride+i]))
 	}
-	high, s := f.at(x, y), f.slope(x, y)*f.ball*f.per*f.per // slope · R, in cells
-	if f.whole(x, y) {
-		f.try(&c, x, y, x, y, high)
-	}
-	i, j := int(math.Round(x)), int(math.Round(y))
-	if inside := i >= 0 && j >= 0 && i < f.field.Nx && j < f.field.Ny; inside {
-		f.try(&c, x, y, float64(i), float64(j), float64(f.field.Z[j*f.field.Stride+i]))
-		f.scan(&c, x, y, f.reach(high, s, c.z), i/tile, j/tile)
-	} else {
-		i, j = -tile, -tile
-	}
-	r := f.reach(high, s, c.z)
-	i0, i1, j0, j1 := f.tiles(x, y, r+1)
-	for tj := j0; tj <= j1; tj++ {
-		for ti := i0; ti <= i1; ti++ {
-			if ti != i/tile || tj != j/tile {
-				f.scan(&c, x, y, r, ti, tj)
+	// Tiles round about, the nearer ones first, as far as ground may matter.
+	ci, cj := int(math.Floor(x/tile)), int(math.Floor(y/tile))
+	for ring := 0; float64((ring-1)*tile) <= f.reach(&t); ring++ {
+		for tj := max(0, cj-ring); tj <= min(f.ty-1, cj+ring); tj++ {
+			step := 2 * ring
+			if tj == cj-ring || tj == cj+ring || ring == 0 {
+				step = 1
+			}
+			for ti := ci - ring; ti <= ci+ring; ti += step {
+				if ti >= 0 && ti < f.tx {
+					f.scan(&t, ti, tj)
+				}
 			}
 		}
 	}
-	return c
+	return t.contact
+}
+
+// reach returns how far from the axis, in cells, ground may be that lifts the foot
+// further: at a distance ρ it stands no higher than high + slope·ρ, and a ball no
+// lower than ρ²/(2R).
+func (f *feeler) reach(t *touch) float64 {
+	if f.ball == 0 {
+		return f.radius + 1
+	}
+	s := t.slope / (2 * f.curve)
+	q := float64(s*s) + (t.high-t.z+f.hair)/f.curve
+	if !(q > 0) {
+		return 0
+	}
+	return min(f.radius, s+math.Sqrt(q)) + 1 // crests lie up to a cell beyond theirs
 }
 
 // whole says whether a place lies between four cells of uncut metal: there the
@@ -98,25 +121,9 @@ func (f *feeler) whole(x, y float64) bool {
 	return f.uncut(u, v, float64(low[0])) && f.uncut(u+1, v, float64(low[1])) && f.uncut(u, v+1, float64(up[0])) && f.uncut(u+1, v+1, float64(up[1]))
 }
 
-// tiles returns the first and last tiles of rows and columns within r of a place.
-func (f *feeler) tiles(x, y, r float64) (i0, i1, j0, j1 int) {
-	return max(0, int(x-r)/tile), min(f.tx-1, int(x+r)/tile), max(0, int(y-r)/tile), min(f.ty-1, int(y+r)/tile)
-}
-
-// reach returns how far from the axis, in cells, ground may be that lifts the
-// foot above best: at a distance ρ it stands no higher than high + s·ρ/R, and the
-// ball no lower than ρ²/(2R).
-func (f *feeler) reach(high, s, best float64) float64 {
-	q := float64(s*s) + (high-best+f.hair)/f.curve
-	if !(q > 0) {
-		return 0
-	}
-	return min(f.radius, s+math.Sqrt(q))
-}
-
 // try lets the foot touch ground of height z at a place in cells.
-func (f *feeler) try(c *contact, x, y, i, j, z float64) {
-	dx, dy := i-x, j-y
+func (f *feeler) try(t *touch, i, j, z float64) {
+	dx, dy := i-t.x, j-t.y
 	q := float64(dx*dx) + float64(dy*dy)
 	if z <= nothing || q > float64(f.radius*f.radius) {
 		return
@@ -127,37 +134,43 @@ func (f *feeler) try(c *contact, x, y, i, j, z float64) {
 	} else if in := f.radius - bevel*f.per; q > float64(in*in) {
 		low -= (math.Sqrt(q) - in) / f.per
 	}
-	if low > c.z {
-		*c = contact{low, z, i, j}
+	if low > t.z {
+		t.contact = contact{low, z, i, j}
 	}
 }
 
-// scan looks at the ground of a tile within r of the axis that may lift the foot.
-func (f *feeler) scan(c *contact, x, y, r float64, ti, tj int) {
-	k := tj*f.tx + ti
-	if f.stale[k] {
-		f.look(ti, tj)
-	}
+// scan looks at the ground of a tile, as far as it may lift the foot.
+func (f *feeler) scan(t *touch, ti, tj int) {
 	i0, j0 := ti*tile, tj*tile
 	// Ground between cells may lie a cell beyond them.
-	dx := max(float64(i0)-x, x-float64(i0+tile), 0)
-	dy := max(float64(j0)-y, y-float64(j0+tile), 0)
-	if float64(f.peak[k])-(float64(dx*dx)+float64(dy*dy))*f.curve <= c.z {
+	dx := max(float64(i0)-t.x, t.x-float64(i0+tile), 0)
+	dy := max(float64(j0)-t.y, t.y-float64(j0+tile), 0)
+	q := float64(dx*dx) + float64(dy*dy)
+	k := tj*f.tx + ti
+	if f.stale[k] {
+		// Uncut stock would not lift it either: no need to look.
+		if t.high+f.hair+float64(t.slope*(math.Sqrt(q)+2*tile))-float64(q*f.curve) <= t.z {
+			return
+		}
+		f.look(ti, tj)
+	}
+	if float64(f.peak[k])-float64(q*f.curve) <= t.z {
 		return
 	}
+	r := f.reach(t)
 	i1, j1 := min(i0+tile, f.field.Nx), min(j0+tile, f.field.Ny)
-	i0, i1 = max(i0, int(math.Ceil(x-r))-1), min(i1, int(x+r)+1)
-	j0, j1 = max(j0, int(math.Ceil(y-r))-1), min(j1, int(y+r)+1)
+	i0, i1 = max(i0, int(math.Ceil(t.x-r))), min(i1, int(t.x+r)+1)
+	j0, j1 = max(j0, int(math.Ceil(t.y-r))), min(j1, int(t.y+r)+1)
 	if i0 >= i1 {
 		return
 	}
 	for j := j0; j < j1; j++ {
-		dy := float64(j) - y
+		dy := float64(j) - t.y
 		yy := float64(dy*dy) * f.curve
 		for i, z := range f.field.Z[j*f.field.Stride:][i0:i1] {
-			dx := float64(i+i0) - x
-			if float64(z)-yy-float64(float64(dx*dx)*f.curve) > c.z {
-				f.try(c, x, y, float64(i+i0), float64(j), float64(z))
+			dx := float64(i+i0) - t.x
+			if float64(z)-yy-float64(float64(dx*dx)*f.curve) > t.z {
+				f.try(t, float64(i+i0), float64(j), float64(z))
 			}
 		}
 	}
@@ -165,22 +178,22 @@ func (f *feeler) scan(c *contact, x, y, r float64, ti, tj int) {
 		return
 	}
 	for _, p := range f.crests.of(k) {
-		dx, dy := float64(p.x)-x, float64(p.y)-y
-		if float64(p.z)-(float64(dx*dx)+float64(dy*dy))*f.curve > c.z {
-			f.try(c, x, y, float64(p.x), float64(p.y), float64(p.z))
+		dx, dy := float64(p.x)-t.x, float64(p.y)-t.y
+		if float64(p.z)-(float64(dx*dx)+float64(dy*dy))*f.curve > t.z {
+			f.try(t, float64(p.x), float64(p.y), float64(p.z))
 		}
 	}
 }
 
-// restFlat takes the highest ground under a level disc: first that of the tile
-// under it with the highest peak, which leaves little to the others.
-func (f *feeler) restFlat(c *contact, x, y float64) {
-	i0, i1, j0, j1 := f.tiles(x, y, f.radius+1)
+// highest starts a flat foot with the ground of the tile under it that has the
+// highest peak: it leaves little to the others.
+func (f *feeler) highest(t *touch) {
+	r := f.radius
 	first, high := -1, float32(nothing)
-	for tj := j0; tj <= j1; tj++ {
-		for ti := i0; ti <= i1; ti++ {
+	for tj := max(0, int(t.y-r)/tile); tj <= min(f.ty-1, int(t.y+r)/tile); tj++ {
+		for ti := max(0, int(t.x-r)/tile); ti <= min(f.tx-1, int(t.x+r)/tile); ti++ {
 			k := tj*f.tx + ti
-			if f.peak[k] > high && f.covers(x, y, ti, tj) {
+			if f.peak[k] > high && f.covers(t.x, t.y, ti, tj) {
 				if f.stale[k] {
 					f.look(ti, tj)
 				}
@@ -191,12 +204,7 @@ func (f *feeler) restFlat(c *contact, x, y float64) {
 		}
 	}
 	if first >= 0 {
-		f.scan(c, x, y, f.radius, first%f.tx, first/f.tx)
-	}
-	for tj := j0; tj <= j1; tj++ {
-		for ti := i0; ti <= i1; ti++ {
-			f.scan(c, x, y, f.radius, ti, tj)
-		}
+		f.scan(t, first%f.tx, first/f.tx)
 	}
 }
 
