@@ -1,6 +1,7 @@
 package job
 
 import (
+	"path"
 	"slices"
 	"strings"
 
@@ -77,6 +78,26 @@ func (d *Document) Names() (parts []Named) {
 	return parts
 }
 
+// Files lists the files of the workshop, by their paths in its folder, that the
+// document's job reads where they are there: parts, readings and calibrations.
+func (d *Document) Files() []string {
+	var files []string
+	names := map[string]string{}
+	for _, n := range d.Names() {
+		files = append(files, path.Join(path.Dir(d.name), n.Kind+"s", n.Name+extension))
+		names[n.Path] = n.Name
+	}
+	if c := names["cutter"]; c != "" {
+		files = append(files, path.Join(path.Dir(d.name), "calibrations", calibrationFile(c, names["guide"])+extension))
+	}
+	if n, err := find(d.root, []step{{key: "stock"}, {key: "readings"}}); err == nil && n.Kind == yaml.ScalarNode {
+		if name := strings.TrimSuffix(n.Value, readingsExtension); validName(name) {
+			files = append(files, path.Join(path.Dir(d.name), "readings", name+readingsExtension))
+		}
+	}
+	return files
+}
+
 // Named is a part's kind and name with the path that names it.
 type Named struct{ Kind, Name, Path string }
 
@@ -116,6 +137,9 @@ func ValidName(name string) bool { return validName(name) }
 // it; "" when nothing is left.
 func FileName(title string) string {
 	name := strings.Trim(slug(title), "-")
+	for strings.Contains(name, "--") {
+		name = strings.ReplaceAll(name, "--", "-")
+	}
 	for len(name) > 60 {
 		name = strings.TrimRight(strings.ToValidUTF8(name[:60], ""), ".-")
 	}

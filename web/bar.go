@@ -65,13 +65,15 @@ func (s *Server) getBar(w http.ResponseWriter, r *http.Request) error {
 	if q.err != nil {
 		return q.err
 	}
-	return s.forJob(w, r, func(m *made) error {
-		name, e, err := m.edge(q.Get("name"))
-		if err != nil {
-			return err
-		}
-		return m.answerBar(w, name, e, n)
-	})
+	m, err := s.cuttable(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	name, e, err := m.edge(q.Get("name"))
+	if err != nil || lasting(w, r, m.job.Digest) {
+		return err
+	}
+	return m.answerBar(w, name, e, n)
 }
 
 // edge finds a bar of the job; without a name the one on the engine at the start.

@@ -83,7 +83,7 @@ func (s *Server) read(file string) ([]byte, error) {
 // write puts a file into the folder, whole or not at all, and tells the pages.
 // The folder must be held.
 func (s *Server) write(file string, text []byte, by string) error {
-	if len(text) > mostText {
+	if len(text) > mostText && path.Dir(file) != readings {
 		return newProblem(413, "request", "The file would be too large", "%d bytes are more than the %d that a file may have", len(text), mostText)
 	}
 	if dir := path.Dir(file); dir != "." {
@@ -109,10 +109,10 @@ type stamp struct {
 // before is not read again.
 func (s *Server) look(before map[string]stamp) map[string]stamp {
 	now := map[string]stamp{}
-	for _, dir := range append([]string{"."}, partFolders...) {
+	for _, dir := range slices.Concat([]string{".", readings, "calibrations"}, partFolders) {
 		entries, _ := fs.ReadDir(s.fsys, dir) // a folder that is not there holds nothing
 		for _, e := range entries {
-			name, ok := strings.CutSuffix(e.Name(), extension)
+			name, ok := strings.CutSuffix(e.Name(), extensionIn(dir))
 			if !ok || e.IsDir() || !job.ValidName(name) || len(now) >= mostFiles {
 				continue
 			}
@@ -125,14 +125,31 @@ func (s *Server) look(before map[string]stamp) map[string]stamp {
 				now[file] = was
 				continue
 			}
-			text, err := s.read(file)
-			if err != nil {
-				continue
+			if is, ok := s.stamp(file, info); ok {
+				now[file] = is
 			}
-			now[file] = stamp{info.ModTime(), info.Size(), revisionOf(text)}
 		}
 	}
 	return now
+}
+
+// stamp tells how a file is. Readings may be large, and go by time and size.
+func (s *Server) stamp(file string, info fs.FileInfo) (stamp, bool) {
+	if path.Dir(file) == readings {
+		return stamp{info.ModTime(), info.Size(), revisionOf(fmt.Appendln(nil, info.ModTime().UnixNano(), info.Size()))}, true
+	}
+	text, err := s.read(file)
+	return stamp{info.ModTime(), info.Size(), revisionOf(text)}, err == nil
+}
+
+// readings is the folder of indicator readings.
+const readings = "readings"
+
+func extensionIn(folder string) string {
+	if folder == readings {
+		return ".csv"
+	}
+	return extension
 }
 
 // mostFiles bounds what is watched.
@@ -175,18 +192,19 @@ func (s *Server) note(file, by string) {
 		s.tellChanged(file, "", by)
 		return
 	}
-	text, err2 := s.read(file)
-	if err != nil || err2 != nil {
+	if err != nil {
 		return // the watcher will see it
 	}
-	s.seen[file] = stamp{info.ModTime(), info.Size(), revisionOf(text)}
-	s.tellChanged(file, s.seen[file].revision, by)
+	if is, ok := s.stamp(file, info); ok {
+		s.seen[file] = is
+		s.tellChanged(file, is.revision, by)
+	}
 }
 
 // tellChanged tells the pages of a file; without a revision it is gone.
 func (s *Server) tellChanged(file, revision, by string) {
 	dir, base := path.Split(file)
-	id := strings.TrimSuffix(base, extension)
+	id := strings.TrimSuffix(base, path.Ext(base))
 	switch {
 	case dir != "":
 		s.hub.tell(event{name: "part", data: changed{ID: id, Kind: strings.TrimSuffix(dir, "/"), Revision: revision, By: by}})

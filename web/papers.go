@@ -26,6 +26,9 @@ func (s *Server) forJob(w http.ResponseWriter, r *http.Request, send func(*made)
 	if lasting(w, r, m.job.Digest) {
 		return nil
 	}
+	if m, err = s.deep(r.Context(), m); err != nil {
+		return err
+	}
 	return send(m)
 }
 

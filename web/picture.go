@@ -199,11 +199,11 @@ func readAsked(q *query, m *made) (a asked, err error) {
 func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, id string, m *made) error {
 	q := &query{Values: r.URL.Query()}
 	a, err := readAsked(q, m)
-	if err != nil {
+	if err != nil || lasting(w, r, m.job.Digest) {
 		return err
 	}
-	if lasting(w, r, m.job.Digest) {
-		return nil
+	if m, err = s.deep(r.Context(), m); err != nil {
+		return err
 	}
 	key := fmt.Sprintf("%s %+v %+v %s %d", m.job.Digest, a.view, a.lamp, a.metal.Name, a.upto)
 	png, ok := s.pictures.peek(key)

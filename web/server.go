@@ -32,6 +32,7 @@ type Server struct {
 	names   sync.Map         // partName by file
 
 	made     *cache[*made]
+	plans    *cache[*made] // planned cuts, by digest
 	good     *cache[*made] // the last that was without faults, by job
 	pictures *cache[[]byte]
 	papers   *cache[[]byte] // PDF, by digest and paper
@@ -49,6 +50,7 @@ type Options struct {
 // Bounds of what is kept in memory, in bytes or entries.
 const (
 	keepMade     = 256 << 20
+	keepPlans    = 256 << 20
 	keepGood     = 32
 	keepPictures = 64 << 20
 	keepPapers   = 16 << 20
@@ -73,6 +75,7 @@ func New(folder string, o Options) (*Server, error) {
 	}
 	s := &Server{folder: path, root: root, fsys: root.FS(), version: o.Version, watched: make(chan struct{}),
 		made:     newCache(keepMade, (*made).size),
+		plans:    newCache(keepPlans, func(m *made) int { return 2 * m.size() }),
 		good:     newCache(keepGood, func(*made) int { return 1 }),
 		pictures: newCache(keepPictures, func(b []byte) int { return len(b) }),
 		papers:   newCache(keepPapers, func(b []byte) int { return len(b) }),
@@ -128,17 +131,23 @@ func (s *Server) routes() http.Handler {
 
 		"GET /api/patterns/{id}/picture.png": s.patternPicture,
 
-		"GET /api/jobs/{id}/cuts.bin":    s.cutsBinary,
-		"GET /api/jobs/{id}/cuts.json":   s.cutsJSON,
-		"GET /api/jobs/{id}/picture.png": s.picture,
-		"GET /api/jobs/{id}/section":     s.section,
-		"GET /api/jobs/{id}/figures":     s.getFigures,
-		"GET /api/jobs/{id}/sheet.html":  s.sheetHTML,
-		"GET /api/jobs/{id}/sheet.txt":   s.sheetText,
-		"GET /api/jobs/{id}/sheet.pdf":   s.sheetPDF,
-		"GET /api/jobs/{id}/bar":         s.getBar,
-		"POST /api/jobs/{id}/bar/points": s.barPoints,
-		"POST /api/jobs/{id}/bar/try":    s.barTry,
+		"GET /api/jobs/{id}/cuts.bin":       s.cutsBinary,
+		"GET /api/jobs/{id}/cuts.json":      s.cutsJSON,
+		"GET /api/jobs/{id}/picture.png":    s.picture,
+		"GET /api/jobs/{id}/section":        s.section,
+		"GET /api/jobs/{id}/figures":        s.getFigures,
+		"GET /api/jobs/{id}/sheet.html":     s.sheetHTML,
+		"GET /api/jobs/{id}/sheet.txt":      s.sheetText,
+		"GET /api/jobs/{id}/sheet.pdf":      s.sheetPDF,
+		"GET /api/jobs/{id}/bar":            s.getBar,
+		"POST /api/jobs/{id}/bar/points":    s.barPoints,
+		"GET /api/jobs/{id}/depth":          s.getDepth,
+		"GET /api/jobs/{id}/depth/places":   s.depthPlaces,
+		"GET /api/jobs/{id}/depth/map.png":  s.depthMap,
+		"GET /api/jobs/{id}/depth/cuts.bin": s.depthCuts,
+		"GET /api/jobs/{id}/truing":         s.truing,
+		"POST /api/jobs/{id}/readings":      s.postReadings,
+		"POST /api/jobs/{id}/bar/try":       s.barTry,
 	} {
 		mux.Handle(pattern, limited(handle))
 	}

@@ -228,17 +228,16 @@ func (p *pattern) doc() *job.Document {
 	return d
 }
 
-// bring copies the parts of a pattern that the workshop lacks. The folder must
+// bring copies the parts and readings of a pattern that the workshop lacks. The folder must
 // be held.
 func (s *Server) bring(p *pattern, by string) error {
-	for _, n := range p.doc().Names() {
-		file := n.Kind + "s/" + n.Name + extension
+	for _, file := range p.doc().Files() {
 		if s.exists(file) {
 			continue
 		}
 		text, err := fs.ReadFile(p.fsys, file)
 		if err != nil {
-			continue // a metal that the program knows has no file
+			continue // a metal that the program knows has no file, and few have calibrations
 		}
 		if err := s.write(file, text, by); err != nil {
 			return err

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 
+	"brightcut/depth"
 	"brightcut/engine"
 	"brightcut/fault"
 	"brightcut/job"
@@ -27,6 +28,7 @@ type state struct {
 type made struct {
 	job    *job.Job
 	list   *engine.List
+	plan   *depth.Plan // of planned cuts, which are as deep as it predicts; else nil
 	sheet  *sheet.Sheet
 	steps  []sheet.Step
 	binary func() ([]byte, error)
@@ -98,11 +100,36 @@ func makeCuts(ctx context.Context, j *job.Job) (*made, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &made{job: j, list: list, sheet: sheet.New(j, list)}
+	m := gather(j, list, nil)
 	m.steps = m.sheet.Steps()
+	return m, nil
+}
+
+func gather(j *job.Job, list *engine.List, plan *depth.Plan) *made {
+	m := &made{job: j, list: list, plan: plan, sheet: sheet.NewPlanned(j, list, plan)}
 	m.binary = sync.OnceValues(func() ([]byte, error) { return packCuts(list) })
 	m.carver = sync.OnceValues(func() (*surface.Carver, error) { return surface.NewCarver(list.Cuts, j.Setup.Cutter) })
-	return m, nil
+	return m
+}
+
+// planned plans the depth of a job's cuts.
+func (s *Server) planned(ctx context.Context, m *made) (*made, error) {
+	return s.plans.get(ctx, s.ctx, m.job.Digest, func(ctx context.Context) (*made, error) {
+		plan, _, err := m.job.Plan(ctx, m.list)
+		if err != nil {
+			return nil, err
+		}
+		return gather(m.job, plan.List(m.list), plan), nil
+	})
+}
+
+// deep returns the cuts as deep as the plan has them, when the job tells enough
+// for one.
+func (s *Server) deep(ctx context.Context, m *made) (*made, error) {
+	if !m.job.Planned() {
+		return m, nil
+	}
+	return s.planned(ctx, m)
 }
 
 // cuttable returns what a job makes, or its faults as the error.

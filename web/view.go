@@ -203,7 +203,7 @@ func (m *made) describe(v *view) {
 	v.Outline = outlineOf(&setup.Blank)
 	v.Metal, v.Colour = m.job.Metal.Name, m.job.Metal.Colour
 	v.Cutter = cutterOf(setup.Cutter)
-	v.Has = has{Bar: len(setup.Bars) > 0}
+	v.Has = has{Bar: len(setup.Bars) > 0, Depth: m.job.Planned() || m.job.Guide != nil}
 	for i, w := range m.list.Warnings {
 		if i == mostWarnings {
 			break
@@ -220,7 +220,7 @@ func (m *made) describe(v *view) {
 }
 
 func cutterOf(c cutter.Cutter) *cutterView {
-	return &cutterView{degrees(c.Included), c.Flat, degrees(c.Clearance)}
+	return &cutterView{tidy(degrees(c.Included)), c.Flat, tidy(degrees(c.Clearance))}
 }
 
 // outlineChord is how far a drawn outline may stray from the true one, mm.
