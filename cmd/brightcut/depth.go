@@ -110,6 +110,10 @@ func (c depthCommand) foretell(b bench, j *job.Job, list *engine.List) (*foretol
 			return nil, err
 		}
 		t.plan, t.prediction = p, p.Prediction
+		// A way of its own is no plan: what the job did not ask for is not told as
+		// its choice.
+		p.Choices = slices.DeleteFunc(p.Choices, func(c depth.Choice) bool { return c.Kind != "warning" })
+		p.Compared = slices.DeleteFunc(p.Compared, func(s depth.Spread) bool { return s.Name == p.Prediction.Spread.Name })
 	case "fixed":
 		w, err := j.Work(list)
 		if err != nil {
@@ -165,7 +169,9 @@ func printDepth(w io.Writer, t *foretold, from, to int) error {
 		for _, c := range t.plan.Choices {
 			fmt.Fprintf(w, "%s%s\n", map[bool]string{true: "Beware: "}[c.Kind == "warning"], c.Text)
 		}
-		fmt.Fprintln(w)
+		if len(t.plan.Choices) > 0 {
+			fmt.Fprintln(w)
+		}
 		if err := printCompared(w, t.plan.Compared); err != nil {
 			return err
 		}
