@@ -101,14 +101,16 @@ func TestPlanHolds(t *testing.T) {
 // Turning the bow turns the place where the plan begins, and nothing else: the
 // closing cuts lie along the bow's axis, where the stock is flattest.
 func TestBeginsOverTheFlattestSector(t *testing.T) {
-	for _, direction := range []float64{30 * deg, 80 * deg, 130 * deg} {
+	for _, direction := range []float64{30 * deg, 130 * deg} {
 		p := planned(t, bowedDial(direction), Wishes{})
-		last := p.Cuts[len(p.Cuts)-1].Pieces[0].Path[0]
-		angle := math.Atan2(last.Y, last.X) // of the ray on the work
+		// The middle one of those that close the round; they are 2° apart.
+		k := p.Prediction.task.closing()
+		middle := p.Cuts[len(p.Cuts)-1-k/2].Pieces[0].Path[0]
+		angle := math.Atan2(middle.Y, middle.X) // of the ray on the work
 		// The bow falls along direction and is level square to it.
 		off := math.Remainder(angle-direction-math.Pi/2, math.Pi)
-		if math.Abs(off) > 8*deg {
-			t.Errorf("bow along %.0f°: the round closes at %.0f°, %.0f° from the level line", direction/deg, angle/deg, off/deg)
+		if math.Abs(off) > 4*deg {
+			t.Errorf("bow along %.0f°: the round closes about %.0f°, %.0f° from the level line", direction/deg, angle/deg, off/deg)
 		}
 	}
 }
