@@ -15,7 +15,8 @@
 // A flank's normal is taken from the cut itself, never from a field of heights,
 // and normals are never averaged. Because tool marks run along the cut, what a
 // flank sends to the eye depends on its slope alone; so the light is worked out
-// once for all slopes, in a table (see sheen), and a picture only looks it up.
+// once for all slopes, in a table (see sheen), and a picture only looks it up, at
+// both ends of every short run of samples on one flank.
 // The surface is carved at n×n samples to the pixel, and where two samples lie on
 // different flanks the edge between them is placed exactly, where the flanks'
 // planes meet, so that grooves finer than a pixel leave no false rings.

@@ -42,11 +42,14 @@ func (a roughness) lambda(w vec) float64 {
 	return (math.Sqrt(1+(float64(sx*sx)+float64(sy*sy))/float64(w.z*w.z)) - 1) / 2
 }
 
-// facet returns the normal of one of the facets seen from direction o. Points
-// (p, q) spread evenly over the unit disc choose facets in proportion to the area
-// that each shows (Heitz, "Sampling the GGX distribution of visible normals",
-// JCGT 7(4), 2018).
-func (a roughness) facet(o vec, p, q float64) vec {
+// seen is what direction o sees of a rough surface: the stretched half-sphere of
+// its facets, with o in its own frame (h, t1, t2).
+type seen struct {
+	roughness
+	h, t1, t2 vec
+}
+
+func (a roughness) seen(o vec) seen {
 	// Stretched by the roughness, the facets are those of a half-sphere.
 	h := unit(vec{a.x * o.x, a.y * o.y, o.z})
 	t1 := vec{1, 0, 0}
@@ -54,10 +57,16 @@ func (a roughness) facet(o vec, p, q float64) vec {
 		l = 1 / math.Sqrt(l)
 		t1 = vec{-h.y * l, h.x * l, 0}
 	}
-	t2 := cross(h, t1)
-	s := (1 + h.z) / 2
+	return seen{a, h, t1, cross(h, t1)}
+}
+
+// facet returns the normal of one of the facets seen. Points (p, q) spread evenly
+// over the unit disc choose facets in proportion to the area that each shows
+// (Heitz, "Sampling the GGX distribution of visible normals", JCGT 7(4), 2018).
+func (a *seen) facet(p, q float64) vec {
+	s := (1 + a.h.z) / 2
 	q = float64((1-s)*math.Sqrt(1-float64(p*p))) + float64(s*q)
-	n := sum(p, t1, q, t2, math.Sqrt(max(0, 1-float64(p*p)-float64(q*q))), h)
+	n := sum(p, a.t1, q, a.t2, math.Sqrt(max(0, 1-float64(p*p)-float64(q*q))), a.h)
 	return unit(vec{a.x * n.x, a.y * n.y, max(0, n.z)})
 }
 

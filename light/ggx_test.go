@@ -14,9 +14,9 @@ var albedoTable string
 func albedo(alpha float64, o vec, samples int) float64 {
 	a := roughness{alpha, alpha}
 	var sum float64
-	hidden := a.lambda(o)
+	hidden, seen := a.lambda(o), a.seen(o)
 	for _, d := range spread(samples) {
-		if in := reflect(o, a.facet(o, d[0], d[1])); in.z > 0 {
+		if in := reflect(o, seen.facet(d[0], d[1])); in.z > 0 {
 			sum += (1 + hidden) / (1 + hidden + a.lambda(in))
 		}
 	}
@@ -117,9 +117,10 @@ func direct(s *shader, r room, nx, ny float64) RGB {
 	cut := smooth((tilt - 0.1) / 0.12)
 	a := roughness{roughPlain + cut*(roughAlong-roughPlain), roughPlain + cut*(roughAcross-roughPlain)}
 	eye := vec{along.z, across.z, n.z}
+	seen := a.seen(eye)
 	var total RGB
 	for _, d := range s.disc {
-		m := a.facet(eye, d[0], d[1])
+		m := seen.facet(d[0], d[1])
 		if in := reflect(eye, m); in.z > 0 {
 			l := r.radiance(sum(in.x, along, in.y, across, in.z, n))
 			w := (1 + a.lambda(eye)) / (1 + a.lambda(eye) + a.lambda(in))

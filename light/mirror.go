@@ -49,24 +49,33 @@ func (m *mirror) at(x, y, side float64) RGB {
 	f, e := math.Frexp(cells)
 	k := e - 1
 	if k >= mirrorLevels-1 {
-		return m.level(mirrorLevels-1, x, y)
+		k, f = mirrorLevels-2, 1
 	}
-	return m.level(k, x, y).scale(2-2*f).plus(m.level(k+1, x, y), 2*f-1)
+	t := float32(2*f - 1)
+	ar, ag, ab := m.level(k, x, y)
+	br, bg, bb := m.level(k+1, x, y)
+	return RGB{
+		float64(ar + float32(t*(br-ar))),
+		float64(ag + float32(t*(bg-ag))),
+		float64(ab + float32(t*(bb-ab))),
+	}
 }
 
 // level interpolates between the cells of one level.
-func (m *mirror) level(k int, x, y float64) RGB {
+func (m *mirror) level(k int, x, y float64) (r, g, b float32) {
 	n := mirrorSize >> k
 	half := float64(n) / 2
 	x = min(max(float64((x+1)*half)-0.5, 0), float64(n)-1.001)
 	y = min(max(float64((y+1)*half)-0.5, 0), float64(n)-1.001)
 	i, j := int(x), int(y)
 	s, t := float32(x-float64(i)), float32(y-float64(j))
-	e, u := m[k][j*n+i:], m[k][(j+1)*n+i:]
-	mix := func(q int) float64 {
-		a := e[0][q] + float32(s*(e[1][q]-e[0][q]))
-		b := u[0][q] + float32(s*(u[1][q]-u[0][q]))
-		return float64(a + float32(t*(b-a)))
-	}
-	return RGB{mix(0), mix(1), mix(2)}
+	w11 := float32(s * t)
+	w01, w10 := s-w11, t-w11
+	w00 := 1 - s - w10
+	e, u := m[k][j*n+i:][:2], m[k][(j+1)*n+i:][:2]
+	c00, c01, c10, c11 := &e[0], &e[1], &u[0], &u[1]
+	r = float32(w00*c00[0]) + float32(w01*c01[0]) + float32(w10*c10[0]) + float32(w11*c11[0])
+	g = float32(w00*c00[1]) + float32(w01*c01[1]) + float32(w10*c10[1]) + float32(w11*c11[1])
+	b = float32(w00*c00[2]) + float32(w01*c01[2]) + float32(w10*c10[2]) + float32(w11*c11[2])
+	return r, g, b
 }

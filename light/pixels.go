@@ -15,19 +15,18 @@ var groundLight = RGB{0.0075, 0.0080, 0.0090}
 // worker turns rows of samples into rows of pixels, one task at a time.
 type worker struct {
 	*picture
-	slopes *slopes
 	lines  [2]line
 	edge   []float64      // for a row of pixels: distance of the centres from the metal's edge
-	bevel  [][2]float32   // slope of the bevel there
+	parts  []part         // of a line in that row
 	filter []float32      // kernel
 	narrow [][3]float32   // one line, filtered along x
 	rows   [][][3]float32 // sums of the rows of a task
 }
 
 func newWorker(p *picture) *worker {
-	w := &worker{picture: p, slopes: newSlopes(p.carving, p.Pixel()/float64(p.Samples)),
-		lines: [2]line{newLine(p.across()), newLine(p.across())},
-		edge:  make([]float64, p.W), bevel: make([][2]float32, p.W),
+	w := &worker{picture: p,
+		lines:  [2]line{newLine(p.across()), newLine(p.across())},
+		edge:   make([]float64, p.W),
 		filter: kernel(p.Samples), narrow: make([][3]float32, p.W), rows: make([][][3]float32, taskRows),
 	}
 	for i := range w.rows {
@@ -87,6 +86,14 @@ func (w *worker) spread(l *line, k, to, from int) {
 	}
 }
 
+// part is a stretch of a line, up to sample end, in which uncut ground has one
+// slope: off the metal, on its plain face, or on one pixel of the bevel.
+type part struct {
+	end    int
+	off    bool
+	gx, gy float32
+}
+
 // begin finds where the metal ends in a row of pixels, which may lie just
 // outside the picture, and the slope of the bevel there. A distance is exact near
 // the edge; elsewhere it only says on which side the pixel lies.
@@ -96,24 +103,34 @@ func (w *worker) begin(row int) {
 	y := w.top - float64((float64(row)+0.5)*pixel)
 	at := func(x, y float64) float64 { return w.ground.Distance(r2.Vec{X: x, Y: y}) }
 	skip, d := 0, 0.0
+	w.parts = w.parts[:0]
 	for i := range w.edge {
-		w.bevel[i] = [2]float32{}
+		// The first and the last pixel stand for the samples beyond them.
+		p := part{end: 1 + (i+2)*w.Samples}
+		if i == w.W-1 {
+			p.end += w.Samples + 1
+		}
 		if skip > 0 {
 			skip--
-			w.edge[i] = d
-			continue
+		} else {
+			x := w.left + float64((float64(i)+0.5)*pixel)
+			d = at(x, y)
+			if d > -bevelWidth && d < 2*pixel {
+				t := 1 + min(d, 0)/bevelWidth
+				s := -bevelSlope * t * t / (2 * h)
+				p.gx, p.gy = float32(s*(at(x+h, y)-at(x-h, y))), float32(s*(at(x, y+h)-at(x, y-h)))
+			} else {
+				// No distance changes faster than one walks: skip what is far from it.
+				skip = int(min(max(d-2*pixel, -d-bevelWidth)/pixel, float64(w.W)))
+			}
 		}
-		x := w.left + float64((float64(i)+0.5)*pixel)
-		d = at(x, y)
 		w.edge[i] = d
-		if d > -bevelWidth && d < 2*pixel {
-			t := 1 + min(d, 0)/bevelWidth
-			s := -bevelSlope * t * t / (2 * h)
-			w.bevel[i] = [2]float32{float32(s * (at(x+h, y) - at(x-h, y))), float32(s * (at(x, y+h) - at(x, y-h)))}
-			continue
+		p.off = d > 2*pixel
+		if n := len(w.parts) - 1; n >= 0 && w.parts[n].off == p.off && w.parts[n].gx == p.gx && w.parts[n].gy == p.gy {
+			w.parts[n].end = p.end
+		} else {
+			w.parts = append(w.parts, p)
 		}
-		// No distance changes faster than one walks: skip what is far from it.
-		skip = int(min(max(d-2*pixel, -d-bevelWidth)/pixel, float64(w.W)))
 	}
 }
 
@@ -123,36 +140,77 @@ func (w *worker) shade(l *line, j int) {
 	l.facet = s.facet[j*s.Nx : (j+1)*s.Nx]
 	l.z = s.z[j*s.Nx : (j+1)*s.Nx]
 	y := s.Y0 + float64(float64(j)*s.Cell)
-	offY := float32(y * parallax)
-	off := 2 * w.Pixel()
 	i := 0
-	for px := -2; px <= w.W+1; px++ {
-		here := min(max(px, 0), w.W-1)
-		d, bevel := w.edge[here], w.bevel[here]
-		// Pixels −2 and W+1 are the single samples at the ends of the line.
-		n := w.Samples
-		if px == -2 || px == w.W+1 {
-			n = 1
-		}
-		if d > off {
-			for ; n > 0; n-- {
-				l.gx[i], l.gy[i], l.own[i] = 0, 0, [3]float32{}
-				i++
-			}
+	for k := range w.parts {
+		p := &w.parts[k]
+		if p.off {
+			clear(l.gx[i:p.end])
+			clear(l.gy[i:p.end])
+			clear(l.own[i:p.end])
+			i = p.end
 			continue
 		}
-		for ; n > 0; n-- {
-			x := s.X0 + float64(float64(i)*s.Cell)
-			gx, gy := bevel[0], bevel[1]
-			if f := l.facet[i]; f >= 0 {
-				gx, gy = w.slopes.at(f, x, y)
+		for i < p.end {
+			f, from := l.facet[i], i
+			for most := min(from+runSamples, p.end); i < most && l.facet[i] == f; {
+				i++
 			}
-			l.gx[i], l.gy[i] = gx, gy
-			l.own[i] = w.sheen.at(gx-float32(x*parallax), gy-offY)
-			i++
+			w.run(l, p, from, i, y)
 		}
 	}
 	copy(l.cell, l.own)
+}
+
+const (
+	// runSamples is how many neighbouring samples of one facet are lit at once.
+	runSamples = 16
+	// runChange is by how much the slope may change from the first to the last:
+	// light changes evenly over it, as in a cell of the sheen's table.
+	runChange = 0.016
+)
+
+// run fills samples from to end of a line at y, all of one facet: the first and
+// the last are worked out, the others lie evenly between.
+func (w *worker) run(l *line, p *part, from, end int, y float64) {
+	s := &w.strip
+	x0, x1 := s.X0+float64(float64(from)*s.Cell), s.X0+float64(float64(end-1)*s.Cell)
+	offY := float32(y * parallax)
+	gx0, gy0, gx1, gy1 := p.gx, p.gy, p.gx, p.gy
+	if f := l.facet[from]; f >= 0 {
+		gx0, gy0 = w.slope(f, x0, y)
+		if end-from > 1 {
+			gx1, gy1 = w.slope(f, x1, y)
+		}
+	}
+	if n := end - from; n > 2 && abs(gx1-gx0)+abs(gy1-gy0) > runChange {
+		w.run(l, p, from, from+n/2, y)
+		w.run(l, p, from+n/2, end, y)
+		return
+	}
+	a := w.sheen.at(gx0-float32(x0*parallax), gy0-offY)
+	l.gx[from], l.gy[from], l.own[from] = gx0, gy0, a
+	n := end - from - 1
+	if n == 0 {
+		return
+	}
+	b := w.sheen.at(gx1-float32(x1*parallax), gy1-offY)
+	t := 1 / float32(n)
+	dx, dy := float32((gx1-gx0)*t), float32((gy1-gy0)*t)
+	d0, d1, d2 := float32((b[0]-a[0])*t), float32((b[1]-a[1])*t), float32((b[2]-a[2])*t)
+	a0, a1, a2 := a[0], a[1], a[2]
+	gx, gy, own := l.gx[from+1:end], l.gy[from+1:end], l.own[from+1:end]
+	for i := range own {
+		gx0, gy0 = gx0+dx, gy0+dy
+		a0, a1, a2 = a0+d0, a1+d1, a2+d2
+		gx[i], gy[i] = gx0, gy0
+		o := &own[i]
+		o[0], o[1], o[2] = a0, a1, a2
+	}
+}
+
+func (w *worker) slope(facet int32, x, y float64) (gx, gy float32) {
+	p, q := w.carving.Slope(facet, x, y)
+	return float32(p), float32(q)
 }
 
 // finish writes a row of sums into the picture.

@@ -41,12 +41,7 @@ func render(ctx context.Context, v View, k carving, b *blank.Blank, m Metal, l L
 	if len(m.spectrum) == 0 {
 		panic("light: Render: a Metal that did not come from Metals or MetalNamed")
 	}
-	p := &picture{
-		View: v, carving: k, ground: b.Ground(), sheen: newSheen(m, l),
-		image: image.NewNRGBA(image.Rect(0, 0, v.W, v.H)),
-		left:  v.Centre.X - v.Width/2,
-		top:   v.Centre.Y + v.Pixel()*float64(v.H)/2,
-	}
+	p := newPicture(v, k, b, newSheen(m, l))
 	workers := make([]*worker, runtime.GOMAXPROCS(0))
 	for i := range workers {
 		workers[i] = newWorker(p)
@@ -89,6 +84,15 @@ type picture struct {
 	left    float64 // x of the picture's left edge
 	top     float64 // y of its top edge
 	strip   samples
+}
+
+func newPicture(v View, k carving, b *blank.Blank, s *sheen) *picture {
+	return &picture{
+		View: v, carving: k, ground: b.Ground(), sheen: s,
+		image: image.NewNRGBA(image.Rect(0, 0, v.W, v.H)),
+		left:  v.Centre.X - v.Width/2,
+		top:   v.Centre.Y + v.Pixel()*float64(v.H)/2,
+	}
 }
 
 // samples holds the carved samples of the picture's rows from to to. Beyond them

@@ -115,12 +115,14 @@ func (l *line) narrow(out [][3]float32, weights []float32) {
 	n := len(weights) / 3
 	for i := range out {
 		var a, b, c float32
-		for k, s := range l.cell[1+i*n : 1+i*n+3*n] {
-			w := weights[k]
+		cells := l.cell[1+i*n:][:len(weights)]
+		for k, w := range weights {
+			s := &cells[k]
 			a += float32(w * s[0])
 			b += float32(w * s[1])
 			c += float32(w * s[2])
 		}
-		out[i] = [3]float32{a, b, c}
+		o := &out[i]
+		o[0], o[1], o[2] = a, b, c
 	}
 }

@@ -2,6 +2,7 @@ package light
 
 import (
 	"math"
+	"sync"
 	"sync/atomic"
 )
 
@@ -13,6 +14,7 @@ import (
 type sheen struct {
 	shade *shader
 	tiles [tilesAcross * tilesAcross]atomic.Pointer[tile]
+	first [tilesAcross * tilesAcross]sync.Mutex // held while a tile is worked out
 }
 
 // tile is a square of the table, with the first nodes of its neighbours.
@@ -48,7 +50,7 @@ func newSheen(m Metal, l Lamp) *sheen { return &sheen{shade: newShader(m, l, fac
 // and by q along y.
 func (s *sheen) at(p, q float32) [3]float32 {
 	l := 1 + float32(p*p) + float32(q*q)
-	f := float32(-1 / math.Sqrt(float64(l)))
+	f := -1 / float32(math.Sqrt(float64(l)))
 	x, y := float32(p*f), float32(q*f)
 	if n := float32(x*x) + float32(y*y); n > reach*reach {
 		f := reach / float32(math.Sqrt(float64(n)))
@@ -74,8 +76,14 @@ func (s *sheen) at(p, q float32) [3]float32 {
 	}
 }
 
-// work fills a tile. Two goroutines may do it at once; both find the same.
+// work fills a tile, unless another goroutine does it just now: then it waits.
 func (s *sheen) work(i, j int) *tile {
+	n := j*tilesAcross + i
+	s.first[n].Lock()
+	defer s.first[n].Unlock()
+	if t := s.tiles[n].Load(); t != nil {
+		return t
+	}
 	t := new(tile)
 	for k := range t {
 		const half = sheenCells / 2
@@ -90,7 +98,7 @@ func (s *sheen) work(i, j int) *tile {
 			float32(compress(max(l.R, 0))), float32(compress(max(l.G, 0))), float32(compress(max(l.B, 0))),
 		}
 	}
-	s.tiles[j*tilesAcross+i].Store(t)
+	s.tiles[n].Store(t)
 	return t
 }
 
@@ -138,12 +146,12 @@ func (s *shader) radiance(nx, ny float64) RGB {
 		y: roughPlain + float64(cut*(roughAcross-roughPlain)),
 	}
 	eye := vec{along.z, across.z, n.z} // the vertical in the flank's own frame
-	hidden := a.lambda(eye)
+	hidden, seen := a.lambda(eye), a.seen(eye)
 	// A facet's share of the visible ones, as an area of the mirror's plane.
 	share := math.Pi * a.x * a.y * eye.z * (1 + hidden) / float64(len(s.disc))
 	var total RGB
 	for _, d := range s.disc {
-		m := a.facet(eye, d[0], d[1])
+		m := seen.facet(d[0], d[1])
 		c := dot(eye, m)
 		in := reflect(eye, m)
 		if in.z <= 0 {

@@ -55,21 +55,22 @@ func share(p, d float64) float64 {
 // foot returns the place s between a and b at which the V passes through
 // (x, y), and the V's direction there.
 func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
-	dx, dy := b.x-a.x, b.y-a.y
-	d := turned(*a, *b)
+	px, py, dx, dy := x-a.x, y-a.y, b.x-a.x, b.y-a.y
+	vx, vy := b.ux-a.ux, b.uy-a.uy
+	// (x, y) − s·(dx, dy) is parallel to the chord between the V's directions, which
+	// serves for the even turn (turn): f + g·s − h·s² = 0. The V turns by so little in
+	// a strip that two of Newton's steps from the middle leave nothing to see.
+	f, h := cross(px, py, a.ux, a.uy), cross(dx, dy, vx, vy)
+	g := cross(px, py, vx, vy) - cross(dx, dy, a.ux, a.uy)
 	s = 0.5
-	ux, uy = turn(*a, *b, s)
-	// Newton's step on the distance of (x, y) from the V's line. The V turns by
-	// so little in a strip that two leave nothing to see.
 	for range 2 {
-		px, py := x-a.x-float64(s*dx), y-a.y-float64(s*dy)
-		rate := float64(dot(px, py, ux, uy)*d) - cross(dx, dy, ux, uy)
+		rate := g - float64(2*h*s)
 		if rate == 0 {
 			break
 		}
-		s = min(max(s-cross(px, py, ux, uy)/rate, 0), 1)
-		ux, uy = turn(*a, *b, s)
+		s = min(max((-f-float64(h*s*s))/rate, 0), 1)
 	}
+	ux, uy = turn(*a, *b, s)
 	return s, ux, uy
 }
 
