@@ -4,8 +4,6 @@ import (
 	"context"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/spatial/r2"
 )
 
 // What the choice of holds goes by.
@@ -23,20 +21,6 @@ type chooser struct {
 	forced []bool // of each cut: a wish holds it
 	form   []form // of each cut, once asked for
 	slots  [2]slot
-}
-
-// slot holds a cut's spots and something at each.
-type slot struct {
-	spots []spot
-	v     []float32
-}
-
-// form is what a stop makes of a cut: its heights do not matter to how they step.
-type form struct {
-	known     bool
-	low, high float64 // of the stock less what the engine itself lifts the tip, mm
-	stepped   bool
-	step      float64 // greatest change of that from the cut before at one reading, mm
 }
 
 // choose returns the holds whose prediction has the least cost, and that
@@ -189,84 +173,6 @@ func (c *chooser) set(h *Hold, p *Prediction) {
 			least, h.Reading = d, s.reading
 		}
 	}
-}
-
-// formOf returns the form of cut i, from 0, without its step.
-func (c *chooser) formOf(i int) *form {
-	if c.form == nil {
-		c.form = make([]form, len(c.cuts))
-	}
-	f := &c.form[i]
-	if !f.known {
-		*f = form{known: true, low: math.Inf(1), high: math.Inf(-1)}
-		for _, z := range c.stock(0, i).v {
-			f.low, f.high = min(f.low, float64(z)), max(f.high, float64(z))
-		}
-	}
-	return f
-}
-
-// stepOf returns the step of the form of cut i, from 1.
-func (c *chooser) stepOf(i int) float64 {
-	f := c.formOf(i)
-	if !f.stepped {
-		here, before := c.stock(0, i), c.stock(1, i-1)
-		f.step, _ = step(here.spots, here.v, before.spots, before.v)
-		f.stepped = true
-	}
-	return f.step
-}
-
-// at fills a slot with the spots of cut i, from 0.
-func (c *chooser) at(k, i int) slot {
-	s := &c.slots[k]
-	s.spots = c.spots(s.spots, i)
-	s.v = resize(s.v, len(s.spots))
-	return *s
-}
-
-// stock fills a slot with the stock at the spots of cut i, less what the engine
-// itself lifts the tip.
-func (c *chooser) stock(k, i int) slot {
-	q := c.at(k, i)
-	for j := range q.spots {
-		s := &q.spots[j]
-		q.v[j] = float32(c.ground.stockAt(s.x, s.y) - s.rise)
-	}
-	return q
-}
-
-// widths fills a slot with the widths of cut i, from 0, in a prediction.
-func (c *chooser) widths(k int, p *Prediction, i int) slot {
-	q := c.at(k, i)
-	for j := range q.v {
-		k := p.start[i] + j
-		q.v[j] = float32(c.width(float64(p.stock[k]) - float64(p.tip[k])))
-	}
-	return q
-}
-
-// stopped fills a slot with the widths of cut i, from 0, with a stop that holds
-// the tip at a height in cuts of a depth.
-func (c *chooser) stopped(k, i int, height, depth float64) slot {
-	q := c.stock(k, i)
-	for j := range q.v {
-		q.v[j] = float32(c.width(float64(q.v[j]) - height + c.cuts[i].Depth - depth))
-	}
-	return q
-}
-
-// excess returns by how much a width leaves the tolerance of cut i.
-func (c *chooser) excess(i int, width float64) float64 {
-	wish := c.wished(i)
-	return max(0, math.Abs(width-wish)-c.tolerance*wish)
-}
-
-// stopExcess returns by how much a stop leaves the tolerance of cut i.
-func (c *chooser) stopExcess(i int, height, depth float64) float64 {
-	f := c.formOf(i)
-	off := height - c.cuts[i].Depth + depth
-	return max(c.excess(i, c.width(f.low-off)), c.excess(i, c.width(f.high-off)))
 }
 
 // handSteps is how many standard deviations of the hand's scatter are reckoned
@@ -463,56 +369,4 @@ func replace(holds []Hold, h Hold) []Hold {
 		out = append(out, h)
 	}
 	return out
-}
-
-// trust tells how far the stop of hold k serves.
-func (c *chooser) trust(p *Prediction, k int) Trust {
-	h := &p.Holds[k]
-	t := Trust{Hold: k, Known: true}
-	depth := c.cuts[max(h.Groove, 1)-1].Depth
-	if h.Groove == 0 {
-		depth = c.cuts[h.First-1].Depth
-	}
-	serves := func(i int) bool {
-		return i >= 0 && i < len(c.cuts) && c.stopExcess(i, h.Height, depth) == 0
-	}
-	t.Whole = true
-	t.From, t.To = math.Inf(-1), math.Inf(1)
-	low, high := math.Inf(1), math.Inf(-1)
-	for i := h.First - 1; i < h.Last; i++ {
-		q := c.stopped(0, i, h.Height, depth)
-		wish := c.wished(i)
-		for j := range q.spots {
-			s := &q.spots[j]
-			e := math.Abs(float64(q.v[j]) - wish)
-			t.Worst = max(t.Worst, e)
-			if e > c.tolerance*wish {
-				t.Whole = false
-				if s.reading < h.Reading {
-					t.From = max(t.From, s.reading)
-				} else {
-					t.To = min(t.To, s.reading)
-				}
-			}
-			if j%32 == 0 {
-				_, sd, known := c.work.Stock.Height(r2.Vec{X: s.x, Y: s.y})
-				t.SD = max(t.SD, sd)
-				t.Known = t.Known && known
-			}
-		}
-		if n := len(q.spots); n > 0 {
-			low, high = min(low, q.spots[0].reading), max(high, q.spots[n-1].reading)
-		}
-	}
-	t.From, t.To = max(t.From, low), min(t.To, high)
-	if serves(h.First - 1) {
-		t.First, t.Last = h.First, h.First
-		for serves(t.First - 2) {
-			t.First--
-		}
-		for serves(t.Last) {
-			t.Last++
-		}
-	}
-	return t
 }
