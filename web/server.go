@@ -151,11 +151,35 @@ func (s *Server) routes() http.Handler {
 	} {
 		mux.Handle(pattern, limited(handle))
 	}
-	mux.Handle("/", route(func(_ http.ResponseWriter, r *http.Request) error {
-		return notFound("%s %s is no route of the page's server; docs/api.md lists them", r.Method, r.URL.Path)
-	}))
-	return mux
+	return route(func(w http.ResponseWriter, r *http.Request) error {
+		handler, pattern := mux.Handler(r)
+		if pattern != "" {
+			mux.ServeHTTP(w, r)
+			return nil
+		}
+		var why refusal
+		if handler.ServeHTTP(&why, r); why.status == http.StatusMethodNotAllowed {
+			w.Header().Set("Allow", why.Header().Get("Allow"))
+			return newProblem(why.status, "request", "The request cannot be meant", "%s takes %s", r.URL.Path, why.Header().Get("Allow"))
+		}
+		return notFound("%s is no route of the page's server; docs/api.md lists them", r.URL.Path)
+	})
 }
+
+// refusal keeps what the mux would answer where it has no route.
+type refusal struct {
+	header http.Header
+	status int
+}
+
+func (f *refusal) Header() http.Header {
+	if f.header == nil {
+		f.header = http.Header{}
+	}
+	return f.header
+}
+func (f *refusal) WriteHeader(status int)      { f.status = status }
+func (f *refusal) Write(b []byte) (int, error) { return len(b), nil }
 
 // longest is how long one request may take; events have no end.
 const longest = 2 * time.Minute

@@ -24,7 +24,7 @@ const mostTrash = 500
 // throw takes a file out of the workshop; a job has kind "jobs". The folder must
 // be held.
 func (s *Server) throw(kind, id, file, by string) (string, error) {
-	if !s.exists(file) {
+	if info, err := s.root.Lstat(file); err != nil || info.IsDir() {
 		return "", notFound("%s is not in the workshop", file)
 	}
 	if err := s.root.MkdirAll(trash, 0o755); err != nil {
