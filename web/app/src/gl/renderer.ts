@@ -15,7 +15,9 @@ export interface Camera { x: number; y: number; scale: number }
 export interface Lamp { azimuth: number; height: number }
 
 const layersMost = 16;
-const tableSize = 256;
+const tableSize = 256; // as package light: a cell is less than a quarter of the finest roughness
+const baseSize = 128; // the room has no edges as sharp as the lamp's
+const mirrorSize = 256; // the shader knows it
 const parallax = (1 / 150 + 1 / 420) / 2; // panels 150 mm above the work, the eye 420 mm
 const surround = [0.0075, 0.008, 0.009]; // what lies round the work
 const bevelWidth = 0.2; // mm
@@ -70,12 +72,12 @@ export class Renderer {
     this.target = gl.createFramebuffer()!;
     this.pathsTexture = this.texture(gl.NEAREST, gl.NEAREST);
     this.mirrored = this.texture(gl.LINEAR, gl.LINEAR_MIPMAP_LINEAR);
-    gl.texStorage2D(gl.TEXTURE_2D, 8, gl.RGBA16F, 512, 512);
+    gl.texStorage2D(gl.TEXTURE_2D, 7, gl.RGBA16F, mirrorSize, mirrorSize);
     this.base = this.texture(gl.LINEAR, gl.LINEAR);
-    gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA16F, tableSize, tableSize);
+    gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA16F, baseSize, baseSize);
     this.table = this.texture(gl.LINEAR, gl.LINEAR);
     gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA16F, tableSize, tableSize);
-    this.into(this.mirrored, 512, 512);
+    this.into(this.mirrored, mirrorSize, mirrorSize);
     this.mirror.use();
     this.fill();
     gl.bindTexture(gl.TEXTURE_2D, this.mirrored);
@@ -120,6 +122,7 @@ export class Renderer {
     gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA32F, pathsWidth, paths.rows, 0, gl.RGBA, gl.FLOAT, paths.texels);
     paths.texels = new Float32Array();
     this.paths = paths;
+    if (cutter.half !== this.cutter.half) this.stale.base = this.stale.table = true;
     this.cutter = cutter;
     this.drawn = 0;
   }
@@ -203,7 +206,20 @@ export class Renderer {
     for (let k = 0; k < newLayers && this.drawn < this.enough; k++) this.layer(this.drawn++);
     if (this.drawn === 0) return true;
     this.light();
+    this.fence = this.gl.fenceSync(this.gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+    this.gl.flush();
     return this.drawn < this.enough;
+  }
+
+  private fence: WebGLSync | null = null;
+
+  /** Says whether the card has finished what it was last told; what is told to a busy card queues up. */
+  get idle(): boolean {
+    const gl = this.gl;
+    if (this.fence && gl.getSyncParameter(this.fence, gl.SYNC_STATUS) === gl.UNSIGNALED && !gl.isContextLost()) return false;
+    if (this.fence) gl.deleteSync(this.fence);
+    this.fence = null;
+    return true;
   }
 
   /** Number of layers the shown picture is made of. */
@@ -296,12 +312,12 @@ export class Renderer {
   private light(): void {
     const gl = this.gl;
     if (this.stale.base) {
-      this.into(this.base, tableSize, tableSize);
+      this.into(this.base, baseSize, baseSize);
       const r = this.room.use();
       this.bind(0, gl.TEXTURE_2D, this.mirrored);
       gl.uniform1i(r.at("mirrored"), 0);
       this.colours(r);
-      gl.uniform1i(r.at("count"), 48);
+      gl.uniform1i(r.at("count"), 40);
       this.fill();
       this.stale.base = false;
     }
@@ -311,7 +327,7 @@ export class Renderer {
       this.bind(0, gl.TEXTURE_2D, this.base);
       gl.uniform1i(l.at("base"), 0);
       this.colours(l);
-      gl.uniform1i(l.at("count"), 24);
+      gl.uniform1i(l.at("count"), 20);
       const a = this.lamp.azimuth * Math.PI / 180, h = this.lamp.height * Math.PI / 180;
       gl.uniform3f(l.at("toLamp"), Math.cos(h) * Math.cos(a), Math.cos(h) * Math.sin(a), Math.sin(h));
       gl.uniform1f(l.at("matte"), this.matte ? 1 : 0);
@@ -339,6 +355,9 @@ export class Renderer {
   }
 
   private colours(p: Program): void {
+    // Flanks of this cutter where the path runs aslant, with the parallax and the bevel.
+    const g = Math.max(0.85, 1.5 / Math.tan(this.cutter.half) + 0.15);
+    this.gl.uniform1f(p.at("steepest"), g / Math.hypot(1, g));
     this.gl.uniform3fv(p.at("colours"), (metals as Record<string, number[]>)[this.metal]!);
   }
 

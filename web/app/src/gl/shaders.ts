@@ -138,6 +138,8 @@ void main() {
 const frame = `
 uniform vec3 colours[9]; // of the metal, over the cosine of incidence
 uniform int count;
+uniform float steepest; // sideways part of the normals that the piece is full of
+int samples; // beyond it a few will do
 vec3 metal(float c) {
   float x = clamp(c, 0.0, 1.0) * 8.0;
   int i = min(int(x), 7);
@@ -148,7 +150,7 @@ float hidden(vec2 a, vec3 w) {
   return (sqrt(1.0 + dot(s, s) / (w.z * w.z)) - 1.0) * 0.5;
 }
 vec2 spiral(int i) {
-  float t = float(i) * 2.39996323, r = sqrt((float(i) + 0.5) / float(count));
+  float t = float(i) * 2.39996323, r = sqrt((float(i) + 0.5) / float(samples));
   return r * vec2(cos(t), sin(t));
 }
 vec3 n, along, across, eye;
@@ -156,6 +158,7 @@ vec2 rough;
 float self;
 void stand(vec2 s) { // a flank of that slope: its frame and roughness
   float q = dot(s, s);
+  samples = q > steepest * steepest ? count / 5 : count;
   if (q > 0.956484) { s *= 0.978 * inversesqrt(q); q = 0.956484; }
   n = vec3(s, sqrt(1.0 - q));
   float tilt = sqrt(q);
@@ -185,9 +188,9 @@ vec3 facet(vec2 p) {
 }
 void main() {
   stand(at * 2.0 - 1.0);
-  float share = 3.14159265 * rough.x * rough.y * eye.z * (1.0 + self) / float(count);
+  float share = 3.14159265 * rough.x * rough.y * eye.z * (1.0 + self) / float(samples);
   vec3 total = vec3(0.0);
-  for (int i = 0; i < count; i++) {
+  for (int i = 0; i < samples; i++) {
     vec3 m = facet(spiral(i));
     float c = dot(eye, m);
     vec3 way = 2.0 * c * m - eye;
@@ -196,10 +199,10 @@ void main() {
     vec2 p = m.xy / rough;
     float q = dot(p, p) + m.z * m.z;
     float width = q * sqrt(share * max(h.z, 1e-4) / max(c, 1e-4));
-    vec3 l = textureLod(mirrored, h.xy * 0.5 + 0.5, log2(max(width * 256.0, 1.0))).rgb;
+    vec3 l = textureLod(mirrored, h.xy * 0.5 + 0.5, log2(max(width * 128.0, 1.0))).rgb;
     total += l * metal(c) * ((1.0 + self) / (1.0 + self + hidden(rough, way)));
   }
-  sent = vec4(total / float(count), 1.0);
+  sent = vec4(total / float(samples), 1.0);
 }`;
 
 /** The same with the lamp, compressed so that it can be averaged over a pixel. */
@@ -222,7 +225,7 @@ void main() {
   const float radius = 0.155, disc = 3.14159265 * radius * radius;
   float total = 0.0;
   float cosine = 1.0;
-  for (int i = 0; i < count; i++) {
+  for (int i = 0; i < samples; i++) {
     vec2 p = spiral(i) * radius;
     vec3 d = normalize(toLamp + p.x * side + p.y * up);
     vec3 way = vec3(dot(d, along), dot(d, across), dot(d, n));
@@ -234,7 +237,7 @@ void main() {
     total += soft((0.13 - length(p)) / 0.05 + 0.5) * D / (4.0 * eye.z * (1.0 + self + hidden(rough, way)));
     cosine = dot(m, eye);
   }
-  vec3 l = texture(base, at).rgb + total * disc / float(count) * metal(cosine) * vec3(5.4, 5.0, 4.4);
+  vec3 l = texture(base, at).rgb + total * disc / float(samples) * metal(cosine) * vec3(5.4, 5.0, 4.4);
   sent = vec4(compress(max(l, 0.0)), 1.0);
 }`;
 

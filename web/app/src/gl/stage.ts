@@ -12,9 +12,10 @@ const pixelsMost = 2_200_000;
 export class Stage {
   private renderer: Renderer;
   private asked = 0;
-  private last = 0;
-  private slow = 20; // smoothed time of a frame, ms
-  private refine = true;
+  private begun = 0; // when the frame in the works was told to the card
+  private layers = 0; // that it added
+  private cost = 50; // of a layer, ms; a machine is taken to be slow until it shows otherwise
+  private stale = false; // something changed since the last frame was told
   private ratio = 1;
   private fingers = new Map<number, { x: number; y: number }>();
   private dragged = false;
@@ -105,24 +106,29 @@ export class Stage {
   }
 
   private ask(): void {
-    this.refine = true;
+    this.stale = true;
     if (!this.asked) this.asked = requestAnimationFrame((t) => this.frame(t));
   }
 
   private frame(t: number): void {
     this.asked = 0;
-    const took = t - this.last;
-    this.last = t;
-    // A frame that came long after the one before says nothing of speed.
-    if (took < 2000) this.slow += (took - this.slow) * 0.2;
-    const begun = performance.now();
-    // A fast machine adds several layers at once; a slow one shows the first and then one by one.
-    const more = this.renderer.draw(this.slow < 25 ? 4 : 1);
-    if (this.renderer.fineness === 1 && performance.now() - begun > 60) this.slow = 60;
+    const again = () => { this.asked = requestAnimationFrame((n) => this.frame(n)); };
+    if (!this.renderer.idle) { again(); return; }
+    if (this.layers) {
+      this.cost += ((t - this.begun) / this.layers - this.cost) * 0.5;
+      // Half the layers will do where each takes long: drawn in software.
+      this.renderer.enough = this.cost > 70 ? 8 : 16;
+    }
+    this.begun = t;
+    this.stale = false;
+    // A fast machine adds several layers at once; a slow one shows the first, then one by one.
+    const before = this.renderer.fineness;
+    const more = this.renderer.draw(Math.min(4, Math.max(1, Math.floor(14 / this.cost))));
+    this.layers = Math.max(0, this.renderer.fineness - before);
     shown.value = { layers: this.renderer.fineness, digest: this.digest, frames: shown.value.frames + 1 };
     this.paintOver();
     const ring = performance.now() - this.lampMoved < 900;
-    if ((more && this.refine) || ring) this.asked = requestAnimationFrame((n) => this.frame(n));
+    if (more || ring || this.stale) again();
   }
 
   private paintOver(): void {

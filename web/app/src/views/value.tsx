@@ -77,6 +77,7 @@ let turn = 0; // names one stay in an editor, so that its steps are undone toget
 function Editor({ part, written, faults }: { part: Part; written: string; faults: Fault[] }) {
   const field = part.field!;
   const [text, setText] = useState(written);
+  const latest = useRef(written); // keys may come faster than the page is drawn
   const input = useRef<HTMLInputElement & HTMLSelectElement>(null);
   const stay = useRef("");
   const timer = useRef(0);
@@ -97,15 +98,16 @@ function Editor({ part, written, faults }: { part: Part; written: string; faults
   };
   const close = (keep: boolean) => {
     window.clearTimeout(timer.current);
-    if (keep) send(text, false);
+    if (keep) send(latest.current, false);
     else if (writtenAt(part) !== begun.current) void setField(field, begun.current, stay.current);
     openField.value = "";
     // The focus goes back to where it came from.
     requestAnimationFrame(() => document.querySelector<HTMLElement>(`[data-field="${CSS.escape(field)}"]`)?.focus());
   };
   const step = (by: number) => {
-    const t = turned(part, text, by);
+    const t = turned(part, latest.current, by);
     if (t === null) return;
+    latest.current = t;
     setText(t);
     send(t, false);
   };
@@ -121,7 +123,7 @@ function Editor({ part, written, faults }: { part: Part; written: string; faults
   const left = (e: FocusEvent) => {
     if (!(e.currentTarget as HTMLElement).contains(e.relatedTarget as Node | null) && openField.value === field) {
       window.clearTimeout(timer.current);
-      send(text, false);
+      send(latest.current, false);
       openField.value = "";
     }
   };
@@ -145,7 +147,7 @@ function Editor({ part, written, faults }: { part: Part; written: string; faults
       {steps && <button type="button" class="turn" aria-label={`${name}: one less`} onClick={() => step(-1)}>{"\u2212"}</button>}
       <input ref={input} class="entry" aria-label={`${name}, as it is written in the job`} aria-invalid={faults.length > 0 || undefined}
         aria-describedby={faults.length ? id : undefined} value={text} size={Math.max(4, text.length + 1)} autocomplete="off" spellcheck={false}
-        onInput={(e) => { setText(e.currentTarget.value); if (!part.part) send(e.currentTarget.value, true); }} onKeyDown={keys} />
+        onInput={(e) => { setText(latest.current = e.currentTarget.value); if (!part.part) send(e.currentTarget.value, true); }} onKeyDown={keys} />
       {steps && <button type="button" class="turn" aria-label={`${name}: one more`} onClick={() => step(1)}>+</button>}
       {faults.length > 0 && <Faults id={id} faults={faults} />}
     </span>
