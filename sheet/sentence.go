@@ -109,24 +109,30 @@ func say(parts ...any) Sentence {
 	for _, p := range parts {
 		switch p := p.(type) {
 		case string:
-			if n := len(s); n > 0 && !s[n-1].Value {
-				s[n-1].Text += p
-			} else if p != "" {
-				s = append(s, Part{Text: p})
-			}
+			s = s.add(Part{Text: p})
 		case Part:
-			s = append(s, p)
+			s = s.add(p)
 		case Sentence:
 			for _, q := range p {
-				if q.Value {
-					s = append(s, q)
-				} else {
-					s = say(s, q.Text)
-				}
+				s = s.add(q)
 			}
 		default:
 			panic("sheet: say takes strings, Parts and Sentences")
 		}
+	}
+	return s
+}
+
+// add puts a part behind s; plain words join those before them.
+func (s Sentence) add(p Part) Sentence {
+	n := len(s)
+	switch {
+	case p.Value:
+		return append(s, p)
+	case n > 0 && !s[n-1].Value:
+		s[n-1].Text += p.Text
+	case p.Text != "":
+		return append(s, Part{Text: p.Text})
 	}
 	return s
 }
@@ -149,22 +155,23 @@ func named(field, name string) Sentence { return say("“", value(field, name, "
 // join makes one sentence of phrases, with commas and an "and", a capital and a
 // full stop.
 func join(phrases []Sentence) Sentence {
-	var s Sentence
+	var all []any
 	for i, p := range phrases {
 		switch {
 		case i == 0:
 		case i == len(phrases)-1:
-			s = say(s, " and ")
+			all = append(all, " and ")
 		default:
-			s = say(s, ", ")
+			all = append(all, ", ")
 		}
-		s = say(s, p)
+		all = append(all, p)
 	}
+	s := say(all...)
 	if len(s) == 0 {
 		return nil
 	}
 	s[0].Text = capital(s[0].Text)
-	return say(s, ".")
+	return s.add(Part{Text: "."})
 }
 
 // capital returns the text with its first letter a capital.

@@ -6,6 +6,7 @@ import (
 	"path"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"brightcut/examples"
 	"brightcut/job"
@@ -100,4 +101,36 @@ func TestStepsInWords(t *testing.T) {
 	if n := len(steps[0].Do); n != 3 || len(steps[0].Do[2].Choices) != 2 || steps[0].Do[2].Choices[1][0].Path != "sequence[0].do[2].alternate[1]" {
 		t.Errorf("the repeat is %+v", steps[0].Do)
 	}
+}
+
+// A sentence of hundreds of moves, when a sequence moves long before it cuts, is
+// built in no more than its length deserves.
+func TestManyMovesBeforeOneCut(t *testing.T) {
+	text, err := fs.ReadFile(examples.Workshop, "barleycorn.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shop := fstest.MapFS{}
+	for _, name := range []string{"engines/long-bench.yaml", "bars/fine-sine.yaml", "cutters/bright-130.yaml", "guides/right-foot.yaml", "metals/sterling.yaml"} {
+		part, err := fs.ReadFile(examples.Workshop, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		shop[name] = &fstest.MapFile{Data: part}
+	}
+	late := strings.Replace(strings.Replace(string(text), "      - cut\n", "", 1), "notes:", "  - cut\nnotes:", 1)
+	shop["late.yaml"] = &fstest.MapFile{Data: []byte(late)}
+	j, err := job.ReadFS(shop, "late.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := j.Cuts(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := New(j, l)
+	if n := strings.Count(s.Setup[len(s.Setup)-1].String(), "step the cross slide"); n != 159 { // and one with a capital
+		t.Errorf("%d steps are told", n)
+	}
+	s.Steps()
 }
