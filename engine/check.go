@@ -54,6 +54,14 @@ func (e *Engine) Check() fault.List {
 	c.screw("slide", e.Slide)
 	c.wheel("index", "circles", e.Index)
 	c.wheel("chuck", "graduations", e.Chuck)
+	if w := e.Swing; w != nil {
+		if !(math.Abs(w.Axis) <= farthest) {
+			c.add("swing.axis", fmt.Sprintf("an axis %g mm above the work cannot be reckoned with", w.Axis), "give its height above the highest place of the work, below 0 inside it")
+		}
+		if !(w.Min >= -math.Pi/2 && w.Max <= math.Pi/2 && w.Min < w.Max) {
+			c.add("swing.to", "the slide assembly cannot swing so", "give the least and the greatest swing, within -90 and 90 deg")
+		}
+	}
 	if e.Truing != nil {
 		for _, f := range e.Truing.Check() {
 			c.add("truing."+f.Field, f.Problem, f.Mend)

@@ -39,6 +39,13 @@ func (w Wheel) Angle(holes, circle int) float64 {
 	return 2 * math.Pi * float64(holes) / (float64(circle) * float64(w.Worm))
 }
 
+// Swing is how the cutter's slide assembly swings about an axis along the stroke,
+// so that the cutter can stand square to curved work.
+type Swing struct {
+	Axis     float64 // height of the axis above the highest place of the work, mm; below 0 it lies in the work
+	Min, Max float64 // rad; above 0 it leans so as to stand square to work that falls towards +x
+}
+
 // Engine is one machine of the workshop.
 type Engine struct {
 	Name  string
@@ -59,6 +66,7 @@ type Engine struct {
 	Crossing Wheel   // turns the rosettes against the work: the phase
 
 	Truing *blank.TruingChuck // tilts the work on the chuck; nil when nothing does
+	Swing  *Swing             // of the cutter's slide assembly; nil when it stands fast
 
 	SecondsPerStroke float64 // at the usual pace, the return and the settings included
 }

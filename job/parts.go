@@ -101,6 +101,7 @@ var engineRecord = &record[engine.Engine]{
 		at("crossing", "Crossing wheel that turns the rosettes against the work.", crossingRecord.codec(), func(e *engine.Engine) *engine.Wheel { return &e.Crossing }).of(rose).otherwise("bar_shift"),
 		at("chuck", "Graduations by which the chuck turns the work, apart from the index.", chuckRecord.codec(), func(e *engine.Engine) *engine.Wheel { return &e.Chuck }),
 		truingField,
+		swingField,
 		at("seconds_per_stroke", "Time for one cut at the usual pace, the return and the settings included.", numberOf(fromZero), func(e *engine.Engine) *float64 { return &e.SecondsPerStroke }),
 	},
 }

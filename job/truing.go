@@ -5,7 +5,7 @@ import (
 	"brightcut/engine"
 )
 
-// The chuck by which an engine's work is trued.
+// The chuck by which an engine's work is trued, and the swing of its slide assembly.
 
 var truingScrewRecord = &record[blank.Screw]{
 	name: "a screw of the truing chuck", flow: true,
@@ -39,3 +39,14 @@ var truingRecord = &record[blank.TruingChuck]{
 }
 
 var truingField = at("truing", "Chuck that tilts the work until it runs true.", refer(truingRecord.codec()), func(e *engine.Engine) **blank.TruingChuck { return &e.Truing })
+
+var swingRecord = &record[engine.Swing]{
+	name: "a swing", flow: true,
+	fields: []field[engine.Swing]{
+		must("axis", "Height of the axis above the highest place of the work; below 0 it lies inside the work.", lengthOf(anyValue), func(s *engine.Swing) *float64 { return &s.Axis }),
+		must("from", "Least swing; above 0 the cutter stands square to work that falls towards +x.", angleOf(anyValue), func(s *engine.Swing) *float64 { return &s.Min }),
+		must("to", "Greatest swing.", angleOf(anyValue), func(s *engine.Swing) *float64 { return &s.Max }),
+	},
+}
+
+var swingField = at("swing", "Swing of the cutter's slide assembly, for curved work; left out, it stands fast.", refer(swingRecord.codec()), func(e *engine.Engine) **engine.Swing { return &e.Swing })

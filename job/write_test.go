@@ -164,6 +164,9 @@ func drawDepth(t *rapid.T, j *Job) {
 		}
 		j.Calibration.apply(&j.Setup.Cutter, j.Guide)
 	}
+	if rapid.Bool().Draw(t, "swings") {
+		j.Setup.Engine.Swing = &engine.Swing{Axis: mm(-30, 30).Draw(t, "axis"), Min: mm(-1.5, 0).Draw(t, "least"), Max: mm(0.1, 1.5).Draw(t, "most")}
+	}
 	switch rapid.IntRange(0, 2).Draw(t, "truing") {
 	case 1:
 		c := &blank.TruingChuck{Division: rapid.IntRange(1, 64).Draw(t, "division")}

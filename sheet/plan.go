@@ -5,7 +5,9 @@ import (
 	"math"
 	"slices"
 
+	"brightcut/blank"
 	"brightcut/depth"
+	"brightcut/engine"
 	"brightcut/job"
 )
 
@@ -87,4 +89,38 @@ func heldBy(p *depth.Plan) func(number int) string {
 		}
 		return p.Holds[i].By.String()
 	}
+}
+
+// mostStances are told on a sheet; of more, so many are told evenly spread.
+const mostStances = 60
+
+// stances tells how the slide assembly stands for each cut on curved work.
+func (k *speaker) stances(j *job.Job, l *engine.List) []Sentence {
+	all, err := j.Stances(l)
+	if err != nil || len(all) == 0 {
+		return nil // what the swing does not reach is told by the check
+	}
+	figure := map[blank.Figure]string{blank.Cylinder: "cylinder", blank.Dome: "dome", blank.Cone: "cone"}[j.Setup.Blank.Nominal.Figure]
+	of := "The work is curved"
+	if figure != "" {
+		of = "The work is a " + figure
+	}
+	out := []Sentence{words(of + ": for every cut swing the slide assembly so that the cutter stands square to it, and set slide and cutter as told here. What the sequence tells of the slide is where the cut lies, seen from above.")}
+	step := 1
+	if len(all) > mostStances {
+		step = (len(all) + mostStances - 1) / mostStances
+	}
+	for i := 0; i < len(all); i += step {
+		s := &all[i]
+		text, exact := k.stand(engine.SlideAxis, int(math.Round(s.Slide/k.setup.Engine.Slide.Length(1))))
+		side := "below"
+		if s.Advance < 0 {
+			side = "above"
+		}
+		out = append(out, words(typeset(fmt.Sprintf("Cut %d: swing %.2f°, slide to %s (%s), tip %s %s the axis.", l.Cuts[i].Number, s.Swing*180/math.Pi, text, exact, k.length(math.Abs(s.Advance)), side))))
+	}
+	if step > 1 {
+		out = append(out, words("The cuts between these stand between their settings; the program lists them all."))
+	}
+	return out
 }

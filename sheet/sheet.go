@@ -31,7 +31,7 @@ type Sheet struct {
 	Units    job.Units
 	Totals   []Sentence // strokes, length, time
 	Setup    []Sentence // the bench made ready, in order
-	Depth    []Sentence // how the depth is held, when it was planned
+	Depth    []Sentence // how the depth is held, when it was planned, and how the cutter stands on curved work
 	Warnings []Sentence // what was found while the cuts were made
 	Cautions []string   // against harm; always told
 	Table    []Block
@@ -73,7 +73,7 @@ func NewPlanned(j *job.Job, l *engine.List, p *depth.Plan) *Sheet {
 	}
 	s.Totals = k.totals(s)
 	s.Setup = k.setUp(j, l)
-	s.Depth = planned(j, p)
+	s.Depth = append(planned(j, p), k.stances(j, l)...)
 	s.Warnings = k.warnings(l)
 	s.Cautions = cautions(j, l)
 	spans := k.allSpans(l)

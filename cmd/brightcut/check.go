@@ -142,7 +142,13 @@ func readCuts(b bench, path string) (*job.Job, *engine.List, error) {
 		return nil, nil, err
 	}
 	list, err := j.Cuts(b)
-	return j, list, err
+	if err != nil {
+		return j, nil, err
+	}
+	if _, err := j.Stances(list); err != nil {
+		return j, nil, err
+	}
+	return j, list, nil
 }
 
 // readPlanned takes a job from its file to its cuts and, when it tells enough for

@@ -52,8 +52,9 @@ type foretold struct {
 	prediction *depth.Prediction
 	tolerance  float64
 	influences []depth.Influence
-	places     []float64 // mm or rad
-	each       bool      // cuts are listed one by one
+	places     []float64      // mm or rad
+	stances    []depth.Stance // on curved work, by number in the job
+	each       bool           // cuts are listed one by one
 }
 
 func (c depthCommand) Run(b bench) error {
@@ -86,6 +87,10 @@ func (c depthCommand) Run(b bench) error {
 
 func (c depthCommand) foretell(b bench, j *job.Job, list *engine.List) (*foretold, error) {
 	t := &foretold{job: j, list: list, tolerance: depth.DefaultTolerance, places: slices.Clone(c.Places)}
+	var err error
+	if t.stances, err = j.Stances(list); err != nil {
+		return nil, err
+	}
 	if j.Setup.Engine.Kind == engine.Rose {
 		for i := range t.places {
 			t.places[i] *= math.Pi / 180
@@ -135,7 +140,6 @@ func (c depthCommand) foretell(b bench, j *job.Job, list *engine.List) (*foretol
 		if t.plan == nil {
 			return nil, usage("--sensitivity goes with the plan, the guide or the stop")
 		}
-		var err error
 		if t.influences, err = t.plan.Sensitivity(b); err != nil {
 			return nil, err
 		}
@@ -184,8 +188,31 @@ func printDepth(w io.Writer, t *foretold, from, to int) error {
 			return err
 		}
 	}
+	if len(t.stances) > 0 {
+		fmt.Fprintln(w)
+		if err := printStances(w, t, from, to); err != nil {
+			return err
+		}
+	}
 	fmt.Fprintln(w)
 	return printCutDepths(w, t, from, to)
+}
+
+// printStances lists how the slide assembly stands, a dozen cuts of those asked
+// for or each.
+func printStances(w io.Writer, t *foretold, from, to int) error {
+	step := max(1, (to-from)/12)
+	if t.each {
+		step = 1
+	}
+	fmt.Fprintln(w, "The cutter stands square to the work so:")
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(table, "cut\talong the surface mm\tswing\tcross slide mm\tadvance mm\tdeeper under the guide µm\t")
+	for i := from; i <= to; i += step {
+		s := &t.stances[t.prediction.Cuts[i-1].Written-1]
+		fmt.Fprintf(table, "%d\t%.3f\t%.2f°\t%.3f\t%.3f\t%.1f\t\n", i, s.Along, degrees(s.Swing), s.Slide, s.Advance, 1000*s.GuideError)
+	}
+	return table.Flush()
 }
 
 func printCompared(w io.Writer, spreads []depth.Spread) error {
@@ -339,6 +366,16 @@ type cutDepthReport struct {
 	StepAt    float64       `json:"step_at"`
 	Out       float64       `json:"outside_share"`
 	Places    []placeReport `json:"places,omitempty"`
+	Stance    *stanceReport `json:"stance,omitempty"`
+}
+
+type stanceReport struct {
+	Along   float64 `json:"along_mm"`
+	Swing   float64 `json:"swing_deg"`
+	Slide   float64 `json:"slide_mm"`
+	Advance float64 `json:"advance_mm"`
+	Deeper  float64 `json:"guide_error_um"`
+	Lean    float64 `json:"lean_deg"`
 }
 
 type placeReport struct {
@@ -386,11 +423,15 @@ func newDepthReport(t *foretold, from, to int) depthReport {
 	}
 	for i := from; i <= to; i++ {
 		d := &t.prediction.Cuts[i-1]
-		one := cutDepthReport{d.Number, d.Written, d.By.String(), span(d.Depth), span(d.Width), d.Reference.String(), um(d.Lowered), um(d.Scatter), um(d.Step), reading(d.StepAt), rounded(d.Out, 1e6), nil}
+		one := cutDepthReport{d.Number, d.Written, d.By.String(), span(d.Depth), span(d.Width), d.Reference.String(), um(d.Lowered), um(d.Scatter), um(d.Step), reading(d.StepAt), rounded(d.Out, 1e6), nil, nil}
 		for _, at := range t.places {
 			if q, ok := t.prediction.At(i, at); ok {
 				one.Places = append(one.Places, placeReport{reading(at), rounded(q.X, 1e6), rounded(q.Y, 1e6), um(q.Depth), um(q.Width), q.Reference.String()})
 			}
+		}
+		if len(t.stances) > 0 {
+			s := &t.stances[d.Written-1]
+			one.Stance = &stanceReport{tidy(s.Along), rounded(degrees(s.Swing), 1e6), tidy(s.Slide), tidy(s.Advance), um(s.GuideError), rounded(degrees(s.Lean), 1e6)}
 		}
 		r.Cuts = append(r.Cuts, one)
 	}
