@@ -72,7 +72,7 @@ let working: Promise<void> | null = null;
 
 /** Puts a change in line. A newer value of the same field takes the place of one that still waits. */
 export function order(o: Order): Promise<void> {
-  const last = waiting[waiting.length - 1];
+  const last = waiting.length > 1 ? waiting[waiting.length - 1] : undefined; // the first is on its way
   if (o.do === "set" && last?.do === "set" && last.field === o.field && last.id === o.id) waiting.pop();
   waiting.push(o);
   keepWaiting();
@@ -89,6 +89,7 @@ const keepWaiting = () => {
 };
 
 async function work(): Promise<void> {
+  // The order being carried out stays at the head until it is answered.
   while (waiting.length) {
     const o = waiting[0]!;
     const now = job.value;
@@ -96,7 +97,7 @@ async function work(): Promise<void> {
     try {
       const before = now.text;
       const next = await carryOut(o, now.revision);
-      waiting.splice(waiting.indexOf(o), 1);
+      waiting.shift();
       refusal.value = null;
       remember(o, before, next);
       take(next);
@@ -106,7 +107,7 @@ async function work(): Promise<void> {
         await new Promise((r) => setTimeout(r, 1500));
         continue;
       }
-      waiting.splice(waiting.indexOf(o), 1);
+      waiting.shift();
       refused(o, e);
     }
     keepWaiting();

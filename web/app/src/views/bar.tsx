@@ -1,7 +1,7 @@
 // The bar: its edge, the touchpiece riding on it, and the path that it gives.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { api, Problem, type BarFacts, type InPart } from "../api";
-import { job, order, told, workshop } from "../store";
+import { job, order, told } from "../store";
 import { degrees, fine, length } from "../units";
 
 const wide = 1000, high = 340, side = 56; // of the drawing
@@ -44,7 +44,7 @@ export function Bar() {
     if (!points || !bar) return;
     const t = window.setTimeout(() => {
       const n = ++trying.current;
-      api.barTry(j.id, { name: bar.name, points, spline: bar.spline ?? false }).then((b) => { if (n === trying.current) { setTried(b); setWhy(""); } },
+      api.barTry(j.id, { name: bar.bar, points, spline: bar.spline ?? false }).then((b) => { if (n === trying.current) { setTried(b); setWhy(""); } },
         (e: Error) => { if (n === trying.current) setWhy(e.message); });
     }, 60);
     return () => window.clearTimeout(t);
@@ -52,12 +52,12 @@ export function Bar() {
   if (!bar) return <section class="bar" aria-label="Bar"><p class="waiting">{why || "Looking at the bar …"}</p></section>;
   const shown = tried ?? bar, s = scales(shown);
   const keep = (scope?: "part" | "copy") => {
-    const body = { name: bar.name, points: points!, spline: bar.spline ?? false };
+    const body = { name: bar.bar, points: points!, spline: bar.spline ?? false };
     setQuestion(null);
     void order({
       id: j.id, do: "ask", send: async (if_revision) => {
         try {
-          return await api.barPoints(j.id, { ...body, if_revision, scope, part_name: scope === "copy" ? `${bar.name}-${j.id}`.slice(0, 60) : undefined });
+          return await api.barPoints(j.id, { ...body, if_revision, scope, part_name: scope === "copy" ? `${bar.bar}-${j.id}`.slice(0, 60) : undefined });
         } catch (e) {
           if (e instanceof Problem && e.is("in-part") && e.body.part) setQuestion(e.body.part);
           throw e;
@@ -68,8 +68,8 @@ export function Bar() {
   const drawn = points ?? bar.points ?? null;
   return (
     <section class="bar" aria-label="Bar">
-      <h2>{workshop.value?.parts[bar.rosette ? "rosettes" : "bars"]?.find((p) => p.id === (bar.bar || bar.name))?.name ?? bar.bar ?? bar.name}</h2>
-      {bar.bars?.length > 1 && <p>Look at <select class="entry" aria-label="Which bar" value={bar.name} onChange={(e) => setName(e.currentTarget.value)}>{bar.bars.map((b) => <option key={b} value={b}>{b}</option>)}</select></p>}
+      <h2>{shown.name}</h2>
+      {bar.bars?.length > 1 && <p>Look at <select class="entry" aria-label="Which bar" value={bar.bar} onChange={(e) => setName(e.currentTarget.value)}>{bar.bars.map((b) => <option key={b} value={b}>{b}</option>)}</select></p>}
       <p class="lead">{words(shown)}</p>
       <Drawing b={shown} s={s} ride={ride} points={drawn} setPoints={setPoints} />
       <p class="row says">

@@ -33,7 +33,7 @@ export function Page() {
             <button type="button" class="word" disabled={!canRedo.value} onClick={redo}>redo</button>
             <Saved />
           </>}
-          <button type="button" class="word" aria-label={`Lengths are shown in ${shownUnits.value === "mm" ? "millimetres" : "inches"}; change`} onClick={() => showUnits(shownUnits.value === "mm" ? "inch" : "mm")}>
+          <button type="button" class="word" aria-label={shownUnits.value === "mm" ? "mm: lengths are shown in millimetres; change" : "inch: lengths are shown in inches; change"} onClick={() => showUnits(shownUnits.value === "mm" ? "inch" : "mm")}>
             {shownUnits.value === "mm" ? "mm" : "inch"}</button>
         </span>
       </header>

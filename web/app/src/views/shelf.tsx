@@ -38,7 +38,7 @@ export function Shelf() {
             </a>
             <span class="quiet under">{j.faults ? <strong class="wrong-word">{j.faults} {j.faults === 1 ? "fault" : "faults"} to mend</strong> : when(j.modified)}
               <span class="words"><button type="button" class="word" aria-label={`Copy ${j.title}`} onClick={() => void copy(j.id, j.title)}>copy</button>
-                <button type="button" class="word" aria-label={`Put ${j.title} in the trash`} onClick={() => void remove(j.id, j.title)}>to the trash</button></span></span>
+                <button type="button" class="word" aria-label={`${j.title} to the trash`} onClick={() => void remove(j.id, j.title)}>to the trash</button></span></span>
           </li>
         ))}
       </ul>

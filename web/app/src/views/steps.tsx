@@ -71,7 +71,7 @@ function Line({ step, list, at, of }: { step: Step; list: string; at: number; of
     <li class="step" data-path={step.path} onPointerEnter={() => { if (step.first_cut) pointed.value = step.first_cut; }} onPointerLeave={() => { pointed.value = 0; }}>
       <div class="line">
         <span class="says"><Words parts={step.parts} /></span>
-        <button type="button" class="handle" aria-expanded={shown} aria-controls={id} aria-label={`Change line ${at + 1}: add, move, copy, repeat or remove`}
+        <button type="button" class="handle" aria-expanded={shown} aria-controls={id} aria-label={shown ? `done with line ${at + 1}` : `line ${at + 1}: add, move, copy, repeat or remove`}
           onClick={() => { handled.value = shown ? "" : step.path; }}>{shown ? "done" : "line"}</button>
       </div>
       {wrong.length > 0 && <Faults faults={wrong} />}

@@ -1,0 +1,412 @@
+package web_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+func TestPage(t *testing.T) {
+	b := browser(t)
+	for _, test := range []struct {
+		name string
+		test func(*testing.T, *bench)
+	}{
+		{"opens the example and moves the lamp", lampMoves},
+		{"grooves stand as far apart on the screen as on the work", groovesSpaced},
+		{"the page draws what the server draws", drawnAlike},
+		{"a value changes file, sentence and piece, and undo takes it back", valueChanged},
+		{"a broken value is told where it stands", valueBroken},
+		{"lines of the sequence are added, moved and taken out", sequenceChanged},
+		{"two tabs and a text editor", changedElsewhere},
+		{"nothing is lost when the server stops", serverStops},
+		{"the ruler and the section across", ruledAcross},
+		{"the sheet is shown and printed", sheetPrinted},
+		{"the bar is drawn on", barDrawn},
+		{"the shelf begins, copies, throws away and takes back", shelfKept},
+		{"all by keyboard", byKeyboard},
+		{"accessible at every width", accessible},
+	} {
+		t.Run(test.name, func(t *testing.T) { test.test(t, &bench{b}) })
+	}
+}
+
+func lampMoves(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
+	tb.drawn(2)
+	tb.keep("piece-small")
+	before := tb.piece()
+	tb.do(chromedp.MouseEvent(chromedp.MouseMoved, 120, 120))
+	tb.until("the lamp to follow the pointer", "!document.querySelector('.slide output').textContent.startsWith('40')")
+	tb.until("the ring to fade", "new Promise((r) => setTimeout(() => r(true), 1100))")
+	layers := tb.text(stage + ".dataset.layers")
+	if d := difference(before, tb.piece()); d < 2 {
+		t.Errorf("the picture changed by %.2f levels when the lamp moved, want 2 or more", d)
+	}
+	// The lamp re-rasterises nothing: the layers stay.
+	tb.do(chromedp.MouseEvent(chromedp.MouseMoved, 300, 200))
+	if now := tb.text(stage + ".dataset.layers"); now < layers && len(now) <= len(layers) {
+		t.Errorf("moving the lamp drew the piece anew: %s layers, then %s", layers, now)
+	}
+	// And by keys, with the words that a reader of the screen hears.
+	tb.eval("document.querySelector('.stage').focus()")
+	was := tb.text("document.querySelector('.slide output').textContent")
+	tb.press("ArrowLeft", 0)
+	tb.until("the lamp to follow the arrow", fmt.Sprintf("document.querySelector('.slide output').textContent !== %q", was))
+	tb.until("the lamp to be told", "document.querySelector('.told').textContent.startsWith('Lamp from')")
+}
+
+// groovesSpaced measures the period of the grooves in the picture of the practice
+// plate, whose cuts are 0.25 mm apart.
+func groovesSpaced(t *testing.T, b *bench) {
+	s := newShop(t, "parallel-lines")
+	tb := s.open(b.ctx, t, "#/parallel-lines", 900, 420)
+	tb.drawn(1)
+	tb.eval("document.querySelector('.stage').focus()")
+	for range 7 {
+		tb.press("+", 0)
+	}
+	tb.drawn(8)
+	scale := tb.eval("+" + stage + ".dataset.scale").(float64)
+	g := tb.piece()
+	want := 0.25 * scale
+	got := spacing(g, g.Rect.Dy()/3, 20, g.Rect.Dx()-20, int(want/2), int(want*1.6))
+	if math.Abs(got-want) > 0.02*want {
+		t.Errorf("grooves lie %.3f pixels apart, want %.3f", got, want)
+	}
+}
+
+// drawnAlike lays the page's picture over the server's of the same view: two
+// ways of drawing, one written in Go and one for the graphics card.
+func drawnAlike(t *testing.T, b *bench) {
+	s := newShop(t, "hobnail")
+	tb := s.open(b.ctx, t, "#/hobnail", 900, 440)
+	tb.drawn(8)
+	tb.eval("document.querySelector('.stage .over').style.visibility = 'hidden'")
+	here := tb.piece()
+	scale := tb.eval("+" + stage + ".dataset.scale").(float64)
+	w, h := here.Rect.Dx(), here.Rect.Dy()
+	centre := tb.text(`fetch("/api/jobs/hobnail").then((r) => r.json()).then((j) => j.outline.centre.join(","))`)
+	long := max(w, h)
+	url := fmt.Sprintf("/api/jobs/hobnail/picture.png?pixels=%d&centre=%s&across=%.6f", long, centre, float64(long)/scale)
+	there := grey(t, tb.fetch(url))
+	// The server's close-up is square, the stage is not: compare the middle.
+	there = middle(there, w, h)
+	t.Logf("the page's picture and the server's differ by %.2f levels", difference(here, there))
+	if d := difference(here, there); d > 9 {
+		t.Errorf("the page's picture and the server's differ by %.2f levels on average, want 9 at most", d)
+	}
+	if d := difference(here, there); d < 0.05 {
+		t.Errorf("the pictures are the same to %.2f levels: is the page showing the server's?", d)
+	}
+}
+
+func valueChanged(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	original := s.file("barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
+	tb.drawn(1)
+	digest, before := tb.text(stage+".dataset.digest"), tb.piece()
+	tb.field("depth")
+	tb.write("0.09")
+	tb.press("Enter", 0)
+	tb.until("the sentence", `document.querySelector('[data-field="depth"]')?.textContent === "90 µm"`)
+	tb.until("the piece", fmt.Sprintf("%s.dataset.digest !== %q", stage, digest))
+	tb.until("the focus to come back", `document.activeElement.dataset.field === "depth"`)
+	if want := strings.Replace(original, "depth: 0.045", "depth: 0.09", 1); s.file("barleycorn") != want {
+		t.Errorf("the file says\n%s\nwant\n%s", s.file("barleycorn"), want)
+	}
+	tb.drawn(2)
+	if d := difference(before, tb.piece()); d < 1 {
+		t.Errorf("the picture changed by %.2f levels at twice the depth, want 1 or more", d)
+	}
+	// A stepper moves by whole teeth, one stay is one step back.
+	tb.field("sequence[0].do[1].step")
+	tb.press("ArrowDown", 0)
+	tb.press("ArrowDown", 0)
+	tb.until("whole teeth", `document.querySelector('.step .editor + .exact')?.textContent.includes("0.140 mm")`)
+	tb.press("Enter", 0)
+	until(t, "the file to hold 14 teeth", func() bool { return strings.Contains(s.file("barleycorn"), "step: 14 teeth     # the drawing") })
+	// The session's past outlives a reload.
+	tb.do(chromedp.Navigate("about:blank"), chromedp.Navigate(s.address+"/#/barleycorn"))
+	tb.drawn(1)
+	tb.until("what was changed", `document.querySelector('[data-field="depth"]')?.textContent === "90 µm"`)
+	tb.press("z", 2)
+	until(t, "one step back", func() bool { return strings.Contains(s.file("barleycorn"), "step: 0.156 mm") })
+	tb.until("the page to follow", `document.querySelector('.saved').textContent === "saved"`)
+	tb.press("z", 2)
+	until(t, "the file as it was", func() bool { return s.file("barleycorn") == original })
+	tb.until("the page to follow", `document.querySelector('[data-field="depth"]')?.textContent === "45 µm" && document.querySelector('.saved').textContent === "saved"`)
+	tb.press("y", 2)
+	until(t, "one step forth", func() bool { return strings.Contains(s.file("barleycorn"), "depth: 0.09") })
+}
+
+func valueBroken(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
+	tb.drawn(8)
+	before := tb.piece()
+	tb.field("touchpiece")
+	tb.write("0.3 furlongs")
+	tb.press("Enter", 0)
+	wrong := `document.querySelector('[data-field="touchpiece"]')?.closest(".value-place")`
+	tb.until("the fault at the value", wrong+`?.querySelector("[role=alert]")`)
+	if text := tb.text(wrong + ".textContent"); !strings.Contains(text, "0.3 furlongs") || !strings.Contains(text, "mm") {
+		t.Errorf("at the value stands %q, want what was written and a mend", text)
+	}
+	if v := tb.eval(`document.querySelector('[data-field="touchpiece"]').getAttribute("aria-invalid")`); v != "true" {
+		t.Errorf("aria-invalid is %v, want true", v)
+	}
+	tb.keep("fault")
+	if d := difference(before, tb.piece()); d > 0.5 {
+		t.Errorf("the piece changed by %.2f levels; it must stay while the set-up is wrong", d)
+	}
+	tb.field("touchpiece")
+	tb.write("0.2")
+	tb.press("Enter", 0)
+	tb.until("the fault to go", `!document.querySelector(".value-place.wrong, .homeless")`)
+	// A value of a part asks whether all jobs shall have it.
+	tb.field("cutter.included")
+	tb.write("120 deg")
+	tb.press("Enter", 0)
+	tb.until("120°", `document.querySelector('[data-field="cutter.included"]')?.textContent === "120°" || [...document.querySelectorAll(".question button")].some((b) => b.click() || true)`)
+	tb.until("120°", `document.querySelector('[data-field="cutter.included"]')?.textContent === "120°"`)
+	tb.forgive("409") // the browser logs the question of the server
+}
+
+func sequenceChanged(t *testing.T, b *bench) {
+	s := newShop(t, "hobnail", "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn", 900, 700)
+	tb.drawn(1)
+	lines := `[...document.querySelectorAll(".step")].map((l) => l.dataset.path + " " + l.querySelector(".says").textContent)`
+	n := tb.eval(lines + ".length").(float64)
+	tb.eval(`document.querySelector('[data-add="sequence[0].do[3]"]').click()`)
+	tb.until("the words to choose from", `document.querySelector(".adding button")`)
+	tb.eval(`[...document.querySelectorAll(".adding button")].find((b) => b.textContent === "a note").click()`)
+	tb.until("one more line", fmt.Sprintf("%s.length === %v", lines, n+1))
+	if f := s.file("barleycorn"); !strings.Contains(f, "note: Look at the work") || !strings.Contains(f, "# the drawing says so") {
+		t.Errorf("the file says\n%s\nwant the note, and the comments as they were", f)
+	}
+	handle := `document.querySelector('[data-path="sequence[0].do[3]"] .handle')`
+	tb.eval(handle + ".click()")
+	tb.until("the line's words", `document.querySelector(".acts")`)
+	tb.eval(`[...document.querySelectorAll(".acts button")].find((b) => b.textContent === "move up").click()`)
+	tb.until("the note one line up", `document.querySelector('[data-path="sequence[0].do[2]"]').textContent.includes("Look at the work")`)
+	tb.eval(`document.querySelector('[data-path="sequence[0].do[2]"] .handle').click()`)
+	tb.until("the line's words", `document.querySelector(".acts")`)
+	tb.eval(`[...document.querySelectorAll(".acts button")].find((b) => b.textContent === "remove").click()`)
+	tb.until("the note to go", fmt.Sprintf("%s.length === %v", lines, n))
+}
+
+func changedElsewhere(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	one := s.open(b.ctx, t, "#/barleycorn", 700, 420)
+	one.drawn(1)
+	two := s.open(b.ctx, t, "#/barleycorn", 700, 420)
+	two.until("the sentence", `document.querySelector('[data-field="depth"]')`)
+	one.field("depth")
+	one.write("0.05")
+	one.press("Enter", 0)
+	two.until("the other tab to follow", `document.querySelector('[data-field="depth"]').textContent === "50 µm"`)
+	text := strings.Replace(s.file("barleycorn"), "touchpiece: 0.3", "touchpiece: 0.25", 1)
+	if err := os.WriteFile(filepath.Join(s.folder, "barleycorn.yaml"), []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, tb := range []*tab{one, two} {
+		tb.until("the text editor's change", `document.querySelector('[data-field="touchpiece"]').textContent === "0.25 mm"`)
+	}
+}
+
+func serverStops(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn", 700, 420)
+	tb.until("the sentence", `document.querySelector('[data-field="depth"]')`)
+	var port int
+	fmt.Sscanf(s.address, "http://127.0.0.1:%d", &port)
+	s.stop()
+	tb.field("depth")
+	tb.write("0.06")
+	tb.press("Enter", 0)
+	tb.until("the page to say that it is not saved", `document.querySelector(".saved.waiting")`)
+	s.serve(port)
+	until(t, "the change to be saved", func() bool { return strings.Contains(s.file("barleycorn"), "depth: 0.06") })
+	tb.until("the page to say so", `document.querySelector(".saved").textContent === "saved"`)
+	tb.forgive("ERR_")
+}
+
+func ruledAcross(t *testing.T, b *bench) {
+	s := newShop(t, "parallel-lines")
+	tb := s.open(b.ctx, t, "#/parallel-lines", 900, 700)
+	tb.drawn(1)
+	tb.eval(`[...document.querySelectorAll("button")].find((b) => b.textContent === "measure across").click()`)
+	tb.until("the line in words", `document.querySelectorAll(".across input").length === 4`)
+	for i, v := range []string{"-3", "0", "3", "4"} {
+		tb.eval(fmt.Sprintf(`(() => { const i = document.querySelectorAll(".across input")[%d]; i.value = %q; i.dispatchEvent(new Event("change", {bubbles: true})); })()`, i, v))
+	}
+	tb.until("the section", `document.querySelector(".across .chart canvas")`)
+	text := tb.text(`document.querySelector(".across").textContent`)
+	for _, want := range []string{"7.211 mm", "33.69°", "50.0 µm"} { // √(6² + 4²); atan(4/6); the depth of the cuts
+		if !strings.Contains(text, want) {
+			t.Errorf("across the work it says %q, want %s", text, want)
+		}
+	}
+}
+
+func sheetPrinted(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn/sheet", 900, 700)
+	tb.until("the sheet", `document.querySelector("iframe")?.contentDocument?.body?.textContent.includes("160 strokes")`)
+	tb.eval(`document.querySelector("iframe").contentWindow.print = () => { window.printed = true; }; [...document.querySelectorAll("button")].find((b) => b.textContent === "Print it").click()`)
+	if tb.eval("window.printed") != true {
+		t.Error("the sheet was not printed")
+	}
+	if pdf := tb.fetch(tb.text(`[...document.querySelectorAll(".sheet a")].find((a) => a.textContent === "PDF").getAttribute("href")`)); !strings.HasPrefix(string(pdf), "%PDF-") {
+		t.Errorf("the PDF begins with %.20q", pdf)
+	}
+}
+
+func barDrawn(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn/bar", 900, 700)
+	tb.until("the bar", `document.querySelector(".bar-drawing .edge")`)
+	// Handbook of the figure: a sine of 0.25 mm and a wave of 3 mm has hollows of λ²/(4π²a) = 0.912 mm and slopes of 27.64°.
+	text := tb.text(`document.querySelector(".bar .lead").textContent`)
+	for _, want := range []string{"0.912 mm", "27.64°"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("of the bar it says %q, want %s", text, want)
+		}
+	}
+	tb.eval(`[...document.querySelectorAll(".bar button")].find((b) => b.textContent.startsWith("Draw the edge")).click()`)
+	tb.until("points", `document.querySelectorAll(".bar-drawing .point").length > 4`)
+	before := tb.text(`document.querySelector(".bar-drawing .edge").getAttribute("d")`)
+	tb.eval(`document.querySelectorAll(".bar-drawing .point")[3].focus()`)
+	tb.press("ArrowUp", 8)
+	tb.until("the edge to follow the point", fmt.Sprintf(`document.querySelector(".bar-drawing .edge").getAttribute("d") !== %q`, before))
+	if strings.Contains(s.file("barleycorn"), "points") {
+		t.Error("the edge was kept before anyone said so")
+	}
+}
+
+func shelfKept(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn", "sunburst")
+	tb := s.open(b.ctx, t, "", 900, 700)
+	tb.until("two jobs with pictures", `document.querySelectorAll(".pieces .picture img.here").length === 2`)
+	tb.keep("shelf-small")
+	tb.eval(`document.querySelector('[aria-label="Copy Barleycorn panel"]').click()`)
+	tb.until("the copy", `document.querySelectorAll(".pieces > li").length === 3`)
+	tb.eval(`document.querySelector('[aria-label="Barleycorn panel copy to the trash"]').click()`)
+	tb.until("the copy to go", `document.querySelectorAll(".pieces > li").length === 2`)
+	tb.eval(`[...document.querySelectorAll(".question button")].find((b) => b.textContent === "Take it back").click()`)
+	tb.until("the copy to come back", `document.querySelectorAll(".pieces > li").length === 3`)
+	tb.eval(`[...document.querySelectorAll("button")].find((b) => b.textContent === "Begin a new job").click()`)
+	tb.until("patterns", `document.querySelectorAll(".patterns input").length > 5`)
+	tb.eval(`document.querySelector('.patterns input[value="hobnail"]').click()`)
+	tb.eval(`(() => { const i = document.querySelector('.begin-foot input'); i.value = "Box lid"; i.dispatchEvent(new Event("input", {bubbles: true})); })()`)
+	tb.until("the choice", `!document.querySelector('.begin button[type=submit]').disabled`)
+	tb.eval(`document.querySelector('.begin button[type=submit]').click()`)
+	tb.forgive("picture.png") // of a copy that is no longer there
+	tb.until("the new job", `location.hash === "#/box-lid" && document.querySelector(".title")?.textContent === "Box lid"`)
+	if !strings.Contains(s.file("box-lid"), "Box lid") {
+		t.Error("the new job is not in the folder")
+	}
+}
+
+// byKeyboard changes a value from the shelf on without a pointer, and sees the
+// focus at every stop.
+func byKeyboard(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "", 900, 700)
+	tb.until("the shelf", `document.querySelector(".pieces a")`)
+	tabTo := func(what, js string) {
+		t.Helper()
+		for range 60 {
+			tb.press("Tab", 0)
+			if seen := tb.text(`(() => { const e = document.activeElement, s = getComputedStyle(e); return s.outlineStyle !== "none" && parseFloat(s.outlineWidth) >= 2 ? "" : e.outerHTML.slice(0, 120); })()`); seen != "" {
+				t.Fatalf("the focus is not seen at %s", seen)
+			}
+			if tb.eval("!!("+js+")") == true {
+				return
+			}
+		}
+		t.Fatalf("no way to %s by the tab key", what)
+	}
+	tabTo("the job", `document.activeElement.matches(".pieces a")`)
+	tb.press("Enter", 0)
+	tb.drawn(1)
+	tabTo("the piece", `document.activeElement.matches(".stage")`)
+	was := tb.text("document.querySelector('.slide output').textContent")
+	tb.press("ArrowLeft", 8)
+	tb.until("the lamp to move", fmt.Sprintf("document.querySelector('.slide output').textContent !== %q", was))
+	tabTo("the depth", `document.activeElement.dataset.field === "depth"`)
+	tb.press("Enter", 0)
+	tb.until("the editor", "document.activeElement.matches('.editor .entry')")
+	tb.press("ArrowUp", 0)
+	tb.press("Enter", 0)
+	until(t, "the file to follow", func() bool { return strings.Contains(s.file("barleycorn"), "depth: 0.046") })
+	tb.until("the focus to come back", `document.activeElement.dataset.field === "depth"`)
+	tabTo("a line of the sequence", `document.activeElement.matches(".handle")`)
+	tb.press("Enter", 0)
+	tabTo("its words", `document.activeElement.textContent === "copy"`)
+}
+
+// accessible runs axe-core over every view at the widths of desktop, tablet and
+// phone, and keeps the pictures where BRIGHTCUT_SCREENSHOTS says.
+func accessible(t *testing.T, b *bench) {
+	axe, err := os.ReadFile("app/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatalf("%v: run npm ci in web/app", err)
+		}
+		t.Skip("axe-core is not there: run npm ci in web/app")
+	}
+	s := newShop(t, "barleycorn", "sunburst", "wavy-dial", "lantern-pendant")
+	tb := s.open(b.ctx, t, "", 1440, 900)
+	for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}, {320, 640}} {
+		tb.do(chromedp.EmulateViewport(size[0], size[1]))
+		for _, view := range []struct{ name, place, ready string }{
+			{"shelf", "#/", `document.querySelectorAll(".picture img.here").length >= 2`},
+			{"piece", "#/barleycorn", `+` + stage + `?.dataset.layers >= 2 && document.querySelector(".steps")`},
+			{"depth", "#/barleycorn/depth", `document.querySelector(".depth .chart, .depth .waiting")`},
+			{"bar", "#/barleycorn/bar", `document.querySelector(".bar-drawing .edge")`},
+			{"sheet", "#/barleycorn/sheet", `document.querySelector("iframe")?.contentDocument?.body?.textContent.length > 500`},
+		} {
+			tb.eval(fmt.Sprintf("location.hash = %q", view.place))
+			tb.until("the view "+view.name, view.ready)
+			name := fmt.Sprintf("%s-%dx%d", view.name, size[0], size[1])
+			tb.keep(name)
+			// Nothing must be scrolled sideways to be read.
+			if w := tb.eval("document.documentElement.scrollWidth").(float64); w > float64(size[0]) {
+				t.Errorf("%s is %v pixels wide in a window of %d", name, w, size[0])
+			}
+			if size[0] == 1024 || size[0] == 320 {
+				continue
+			}
+			tb.eval("window.axe || (" + "() => {" + string(axe) + "\n})(), 0")
+			report := tb.text(`axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+				.then((r) => JSON.stringify(r.violations.map((v) => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200) + " " + (n.any[0]?.message ?? ""))}))))`)
+			var found []struct {
+				ID, Impact, Help string
+				Nodes            []string
+			}
+			if err := json.Unmarshal([]byte(report), &found); err != nil {
+				t.Fatal(err)
+			}
+			for _, v := range found {
+				if v.Impact == "serious" || v.Impact == "critical" {
+					t.Errorf("%s: %s (%s): %s\n  %s", name, v.ID, v.Impact, v.Help, strings.Join(v.Nodes, "\n  "))
+				} else {
+					t.Logf("%s: %s (%s): %s %s", name, v.ID, v.Impact, v.Help, strings.Join(v.Nodes, " | "))
+				}
+			}
+		}
+	}
+	tb.forgive("404") // the depth of a job that has no plan yet
+	tb.forgive("422")
+}
