@@ -75,3 +75,14 @@ func (j *Job) said(err error, doing string) error {
 	}
 	return fmt.Errorf("%s of %s: %w", doing, j.File, err)
 }
+
+// Extension returns how far the cutter is to stand out beyond the guide's foot, as
+// it is set, to give the wished depth on ground not yet cut, flat, under the job's
+// hand; and the depth that it gives as it is. Both are 0 without a guide.
+func (j *Job) Extension() (set, gives float64) {
+	if j.Guide == nil {
+		return 0, 0
+	}
+	gives = j.Calibration.effective(j.Guide, j.Hand) + j.Guide.Compliance*j.Hand.Force
+	return j.Guide.Extension + j.Setup.Depth - gives, gives
+}

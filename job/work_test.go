@@ -75,6 +75,10 @@ func TestLatestCalibrationCounts(t *testing.T) {
 	if math.Abs(w.Guide.Extension-0.0465) > 1e-12 || j.Guide.Extension != 0.045 {
 		t.Errorf("the cutter stands out %v mm, want 0.0465", w.Guide.Extension)
 	}
+	// 45 µm as set, 1.5 more by the zero, and 8 N at 0.25 µm/N.
+	if set, gives := j.Extension(); math.Abs(gives-0.0485) > 1e-12 || math.Abs(set-0.0415) > 1e-12 {
+		t.Errorf("the guide gives %v mm and is to be set to %v", gives, set)
+	}
 	// A zero that has a hand's flex in it: the pressure brings it back once.
 	j.Calibration = &Calibration{Hand: depth.UsualHand, Zero: &depth.Known{Value: 0.004}}
 	if e := j.Calibration.effective(j.Guide, j.Hand) + j.Guide.Compliance*j.Hand.Force; math.Abs(e-0.049) > 1e-12 {

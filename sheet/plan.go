@@ -25,6 +25,9 @@ func planned(j *job.Job, p *depth.Plan) []Sentence {
 	if c := j.Calibration; c != nil {
 		out = append(out, words(fmt.Sprintf("Cutter and guide are as the test cuts of %s found them%s.", c.Date, found(c))))
 	}
+	if set, gives := j.Extension(); j.Guide != nil && math.Abs(gives-j.Setup.Depth) > 0.2*p.Tolerance*j.Setup.Depth {
+		out = append(out, words(fmt.Sprintf("As it is set the guide gives %.1f µm on flat ground; for the depth wished let the cutter stand out %.1f µm, not %.1f.", 1000*gives, 1000*set, 1000*j.Guide.Extension)))
+	}
 	for _, c := range p.Choices {
 		out = append(out, words(stop(typeset(c.Text))))
 	}

@@ -17,14 +17,14 @@ import (
 
 type depthCommand struct {
 	Job         string    `arg:"" help:"Job file."`
-	Way         string    `default:"plan" enum:"plan,guide,stop,fixed" help:"How the depth is held: as the plan chooses, or all by guide, by stop or at a fixed height (${default})."`
+	Way         string    `default:"plan" enum:"plan,guide,stop,fixed" help:"How the depth is held: as the plan chooses, or all by guide, by stop or at a fixed height."`
 	Places      []float64 `placeholder:"READING,…" help:"Readings of the stroke in mm, or of the spindle in degrees, at which to tell depth and width of each cut."`
 	From        int       `default:"1" help:"First cut to list."`
 	To          int       `help:"Last cut to list; all when it is not given."`
 	Each        bool      `help:"List every cut on a line of its own, not runs of like ones."`
 	Sensitivity bool      `help:"Tell what a little more extension, hand, angle and stock do to the width."`
-	Figure      string    `default:"map" enum:"map,widths,ground" help:"Figure to draw into --out: the work seen from above, the width of every cut, or the ground along one cut (${default})."`
-	Cut         int       `default:"1" help:"Cut whose ground is drawn (${default})."`
+	Figure      string    `default:"map" enum:"map,widths,ground" help:"Figure to draw into --out: the work seen from above, the width of every cut, or the ground along one cut."`
+	Cut         int       `default:"1" help:"Cut whose ground is drawn."`
 	Out         string    `short:"o" placeholder:"FILE.svg" help:"Draw a figure into this file; nothing is listed then."`
 	JSON        bool      `name:"json" help:"Print all of it as JSON (docs/json.md names the keys)."`
 }
@@ -167,6 +167,9 @@ func printDepth(w io.Writer, t *foretold, from, to int) error {
 		1000*t.job.Setup.Depth, 1000*t.job.Setup.Cutter.Width(t.job.Setup.Depth))
 	if c := t.job.Calibration; c != nil {
 		fmt.Fprintf(w, "Cutter and guide are taken as the test cuts of %s found them.\n", c.Date)
+	}
+	if set, gives := t.job.Extension(); t.job.Guide != nil && math.Abs(gives-t.job.Setup.Depth) > 0.2*t.tolerance*t.job.Setup.Depth {
+		fmt.Fprintf(w, "Beware: as it is set the guide gives %.1f µm on flat ground; for the depth wished set its extension to %.1f µm, not %.1f.\n", 1000*gives, 1000*set, 1000*t.job.Guide.Extension)
 	}
 	fmt.Fprintln(w)
 	if t.plan != nil {
