@@ -73,7 +73,7 @@ func (g *ground) fresh(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		g.field = f
+		g.field.Z, g.field.Stride = f.Z, f.Stride // its grid is read meanwhile by ways that need no ground
 		g.peak, g.stale, g.rough = make([]float32, g.tx*g.ty), make([]bool, g.tx*g.ty), make([]bool, g.tx*g.ty)
 		g.crests = crests{first: make([]int32, g.tx*g.ty), count: make([]uint8, g.tx*g.ty)}
 	}
