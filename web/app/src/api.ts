@@ -70,8 +70,8 @@ export interface DepthPlan {
   closed?: boolean; begin?: number; advance?: string; tolerance?: number;
   choices?: { kind: string; first?: number; last?: number; forced?: boolean; text: string }[];
   holds?: { first: number; last: number; by: string; text: string }[];
-  compared?: { way: string; width_um?: Range; step_um?: number; step_to?: number; within?: boolean | number; out?: number }[];
-  cuts?: { number: number; written: number; by: string; depth_um: number; width_um?: Range; reference?: string; lowered_um?: number; step_um?: number }[];
+  compared?: { way: string; width_um?: Range; step_um?: number; step_to?: number; within?: number; out?: number }[];
+  cuts?: { number: number; written: number; by: string; depth_um?: Range; width_um?: Range; reference?: string; lowered_um?: number; step_um?: number }[];
 }
 
 export interface DepthPlaces {
@@ -83,7 +83,7 @@ export interface Deviation { peak_to_valley_um: number; rms_um: number }
 
 export interface Truing {
   before?: Deviation; best?: Deviation; after?: Deviation;
-  turns?: { screw: string; parts?: number; division?: string; rise_um?: number; text: string }[];
+  turns?: { screw: string; parts?: number; division?: number; rise_um?: number; text: string }[];
   screws?: { name: string; x: number; y: number }[];
   expect?: { x: number; y: number; z_um: number }[];
   remarks?: string[];

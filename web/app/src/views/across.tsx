@@ -28,7 +28,7 @@ export function Across() {
   const end = (k: number, name: string) => (
     <input class="entry" type="number" step="any" aria-label={name} value={l ? Number((l[k]! / unit).toFixed(4)) : ""} size={8}
       onChange={(e) => {
-        const next = [...(l ?? [0, 0, 0, 0])] as [number, number, number, number];
+        const next = [...(line.value ?? [0, 0, 0, 0])] as [number, number, number, number];
         const v = e.currentTarget.valueAsNumber;
         if (Number.isFinite(v)) { next[k] = v * unit; line.value = next; }
       }} />

@@ -4,23 +4,24 @@ import { api, Problem, type BarFacts, type InPart } from "../api";
 import { job, order, told } from "../store";
 import { degrees, fine, length } from "../units";
 
-const wide = 1000, high = 340, side = 56; // of the drawing
+/** The drawing's size, in pixels of the screen. */
+interface Frame { wide: number; high: number; side: number }
 
 interface Scale { x: (at: number) => number; y: (mm: number) => number; at: (x: number) => number; height: (y: number) => number; up: number }
 
 /** The drawing's scales: heights are drawn taller than they are, by a whole number, so that they can be seen. */
-function scales(b: BarFacts): Scale {
+function scales(b: BarFacts, { wide, high, side }: Frame): Scale {
   const all = [...b.edge_mm, ...b.path_mm].filter(Number.isFinite), span = b.to - b.from || 1;
   // Room for the nose, but no more than half again of what the edge takes.
   const low = Math.min(...all), top = Math.max(...all), high0 = top + Math.min(2 * (b.touch_mm ?? 0), 1.5 * (top - low));
   const perAt = (wide - 2 * side) / span;
   const perMm = b.unit === "mm" ? perAt : (wide - 2 * side) / (2 * Math.PI * 20);
-  const room = high - 90;
+  const room = high - 58;
   const up = Math.max(1, Math.min(40, Math.floor(room / Math.max(1e-6, (high0 - low) * perMm))));
   const k = Math.min(perMm * up, room / Math.max(1e-6, high0 - low));
   return {
-    x: (at) => side + (at - b.from) * perAt, y: (mm) => high - 66 - (mm - low) * k,
-    at: (x) => b.from + (x - side) / perAt, height: (y) => low + (high - 66 - y) / k, up: k / perMm,
+    x: (at) => side + (at - b.from) * perAt, y: (mm) => high - 34 - (mm - low) * k,
+    at: (x) => b.from + (x - side) / perAt, height: (y) => low + (high - 34 - y) / k, up: k / perMm,
   };
 }
 
@@ -33,8 +34,20 @@ export function Bar() {
   const [points, setPoints] = useState<[number, number][] | null>(null); // while being changed
   const [tried, setTried] = useState<BarFacts | null>(null);
   const [question, setQuestion] = useState<InPart | null>(null);
+  const [frame, setFrame] = useState<Frame>({ wide: 900, high: 320, side: 40 });
+  const place = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (!place.current) return;
+    const sized = new ResizeObserver(([e]) => {
+      const wide = Math.max(240, Math.round(e!.contentRect.width));
+      setFrame({ wide, high: Math.round(Math.min(360, Math.max(230, wide * 0.36))), side: wide < 600 ? 18 : 40 });
+    });
+    sized.observe(place.current);
+    return () => sized.disconnect();
+  }, [!bar]);
   useEffect(() => {
     let off = false;
+    if (j.has?.bar === false) { setWhy("The job uses no bar: its lines are straight."); return; }
     api.bar(j.id, name, 900).then((b) => { if (!off) { setBar(b); setWhy(""); setPoints(null); setTried(null); } },
       (e: Error) => { if (!off) { setBar(null); setWhy(e.message); } });
     return () => { off = true; };
@@ -50,7 +63,7 @@ export function Bar() {
     return () => window.clearTimeout(t);
   }, [points]);
   if (!bar) return <section class="bar" aria-label="Bar"><p class="waiting">{why || "Looking at the bar …"}</p></section>;
-  const shown = tried ?? bar, s = scales(shown);
+  const shown = tried ?? bar, s = scales(shown, frame);
   const keep = (scope?: "part" | "copy") => {
     const body = { name: bar.bar, points: points!, spline: bar.spline ?? false };
     setQuestion(null);
@@ -71,7 +84,8 @@ export function Bar() {
       <h2>{shown.name}</h2>
       {bar.bars?.length > 1 && <p>Look at <select class="entry" aria-label="Which bar" value={bar.bar} onChange={(e) => setName(e.currentTarget.value)}>{bar.bars.map((b) => <option key={b} value={b}>{b}</option>)}</select></p>}
       <p class="lead">{words(shown)}</p>
-      <Drawing b={shown} s={s} ride={ride} points={drawn} setPoints={setPoints} />
+      <div ref={place}><Drawing b={shown} s={s} frame={frame} ride={ride} points={drawn} setPoints={setPoints} /></div>
+      <p class="quiet">White, the edge of the {shown.rosette ? "rosette" : "bar"}; dashed, the path of the {shown.rosette ? "rubber" : "touchpiece"}’s lowest point{shown.lost?.length ? "; hatched, where detail is lost" : ""}.</p>
       <p class="row says">
         <label class="slide">Touchpiece at <output>{along(shown, shown.from + ride * (shown.to - shown.from))}</output>
           <input type="range" min={0} max={1} step={0.002} value={ride} onInput={(e) => setRide(e.currentTarget.valueAsNumber)} /></label>
@@ -114,7 +128,7 @@ function startingPoints(b: BarFacts): [number, number][] {
   });
 }
 
-function Drawing({ b, s, ride, points, setPoints }: { b: BarFacts; s: Scale; ride: number; points: [number, number][] | null; setPoints: (p: [number, number][]) => void }) {
+function Drawing({ b, s, frame: { wide, high }, ride, points, setPoints }: { b: BarFacts; s: Scale; frame: Frame; ride: number; points: [number, number][] | null; setPoints: (p: [number, number][]) => void }) {
   const svg = useRef<SVGSVGElement>(null);
   const held = useRef<number | null>(null);
   const touch = b.touch_mm ?? 0;
@@ -122,7 +136,7 @@ function Drawing({ b, s, ride, points, setPoints }: { b: BarFacts; s: Scale; rid
   const k = Math.round(ride * (b.at.length - 1)), cx = s.x(b.at[k] ?? 0), cy = s.y(b.path_mm[k] ?? 0);
   // The nose is drawn in the drawing's own stretched scale: an upright ellipse standing on the edge.
   const rx = Math.abs(s.x(b.from + touch) - s.x(b.from)), ry = Math.abs(s.y(0) - s.y(touch));
-  const lost = (b.lost ?? []).map((l, i) => <rect key={i} class="lost" x={s.x(l.from)} y={24} width={Math.max(2, s.x(l.to) - s.x(l.from))} height={high - 60} />);
+  const lost = (b.lost ?? []).map((l, i) => <rect key={i} class="lost" x={s.x(l.from)} y={0} width={Math.max(2, s.x(l.to) - s.x(l.from))} height={high} />);
   const move = (e: PointerEvent) => {
     if (held.current === null || !points) return;
     const r = svg.current!.getBoundingClientRect();
@@ -146,10 +160,8 @@ function Drawing({ b, s, ride, points, setPoints }: { b: BarFacts; s: Scale; rid
       <path class="path" d={path(b.path_mm)} />
       {touch > 0 && <ellipse class="nose" cx={cx} cy={cy - ry} rx={rx} ry={ry} />}
       <circle class="tip" cx={cx} cy={cy} r={3.5} />
-      <text x={side + 12} y={high - 24}>{b.rosette ? "rosette" : "bar"}, its edge in white; dashed, the path of the {b.rosette ? "rubber" : "touchpiece"}’s lowest point</text>
-      {(b.lost?.length ?? 0) > 0 && <text x={wide - side} y={18} text-anchor="end" class="lost-word">hatched: detail lost</text>}
       {points?.map(([at, h], i) => (
-        <circle key={i} class="point" cx={s.x(b.from + at)} cy={s.y(h)} r={9} tabIndex={0} role="slider" aria-label={`Point ${i + 1}`}
+        <circle key={i} class="point" cx={s.x(b.from + at)} cy={s.y(h)} r={11} tabIndex={0} role="slider" aria-label={`Point ${i + 1}`}
           aria-valuenow={Number(h.toFixed(3))} aria-valuetext={`${at.toFixed(2)} along, ${h.toFixed(3)} high`}
           onPointerDown={(e) => { held.current = i; e.preventDefault(); (e.currentTarget as SVGElement).focus(); }} onKeyDown={key(i)} />
       ))}

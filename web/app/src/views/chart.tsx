@@ -5,7 +5,7 @@ import uPlot from "uplot";
 export interface Line { label: string; values: (number | null)[]; dash?: number[]; colour?: string; fill?: string; width?: number }
 
 interface Props {
-  label: string; height: number; x: number[]; xLabel: string; lines: Line[];
+  label: string; height: number; x: number[]; xLabel: string; yLabel?: string; lines: Line[];
   onPoint?: (index: number | null) => void; onPick?: (index: number) => void;
 }
 
@@ -16,7 +16,7 @@ export function Chart(p: Props) {
   const plot = useRef<uPlot | null>(null);
   const hooks = useRef(p);
   hooks.current = p;
-  const shape = p.lines.map((l) => l.label + (l.dash ?? "") + (l.colour ?? "")).join("|") + p.xLabel;
+  const shape = p.lines.map((l) => l.label + (l.dash ?? "") + (l.colour ?? "")).join("|") + p.xLabel + p.yLabel;
   const data = () => [p.x, ...p.lines.map((l) => l.values)] as uPlot.AlignedData;
   useEffect(() => {
     const b = box.current!;
@@ -25,7 +25,7 @@ export function Chart(p: Props) {
       width: Math.max(200, b.clientWidth), height: p.height, legend: { show: false },
       scales: { x: { time: false } }, padding: [10, 12, 0, 0],
       cursor: { y: false, drag: { x: false, y: false }, points: { size: 7 } },
-      axes: [{ ...axis(p.xLabel), size: 34 }, { ...axis(p.lines[0]?.label ?? ""), size: 54 }],
+      axes: [{ ...axis(p.xLabel), size: 34 }, { ...axis(p.yLabel ?? p.lines[0]?.label ?? ""), size: 54 }],
       series: [{}, ...p.lines.map((l, i) => ({ label: l.label, stroke: l.colour ?? (i === 0 ? accent : ink), width: l.width ?? 1.5, dash: l.dash, fill: l.fill, points: { show: false } }))],
       hooks: { setCursor: [(v) => hooks.current.onPoint?.(v.cursor.idx ?? null)] },
     }, data(), b);

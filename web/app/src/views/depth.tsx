@@ -35,9 +35,16 @@ export function Depth() {
 }
 
 function Sentences({ plan }: { plan: DepthPlan }) {
-  const all = [...(plan.choices ?? []), ...(plan.holds ?? [])];
+  const holds = plan.holds ?? [];
+  const all = [...(plan.choices ?? []), ...(holds.length > 1 ? holds : [])];
   if (!all.length) return null;
-  return <div class="sentences">{all.map((s, i) => <p key={i} onPointerEnter={() => { if (s.first) pointed.value = s.first; }} onPointerLeave={() => { pointed.value = 0; }}>{inShown(s.text)}</p>)}</div>;
+  return <div class="sentences">{all.map((s, i) => <p key={i} onPointerEnter={() => { if (s.first) pointed.value = s.first; }} onPointerLeave={() => { pointed.value = 0; }}>{whole(inShown(s.text))}</p>)}</div>;
+}
+
+/** A sentence from its capital to its full stop. */
+function whole(text: string): string {
+  const s = text.charAt(0).toUpperCase() + text.slice(1);
+  return /[.!?]$/.test(s) ? s : s + ".";
 }
 
 function Map({ id, digest }: { id: string; digest?: string }) {
@@ -52,7 +59,7 @@ function Map({ id, digest }: { id: string; digest?: string }) {
   return (
     <figure class="map">
       <img src={map.picture} alt={least !== undefined && greatest !== undefined ? `Map of the predicted width over the work, from ${fine(least)} to ${fine(greatest)}; wished ${fine(wished ?? 0)}` : "Map of the predicted width over the work"} />
-      <figcaption>The width that is to be expected, over the work.{least !== undefined && Number.isFinite(least) && <> Darkest {fine(least)}, as wished {fine(wished!)}, brightest {fine(greatest!)}.</>}</figcaption>
+      <figcaption>The width that is to be expected, over the work.{least !== undefined && Number.isFinite(least) && <> Light grey is as wished, {fine(wished!)}; the darker the blue, the narrower, to {fine(least)}; the darker the orange, the wider, to {fine(greatest!)}.</>}</figcaption>
     </figure>
   );
 }
@@ -95,7 +102,7 @@ function Ground({ id, digest, cut, count }: { id: string; digest?: string; cut: 
   const data = useMemo(() => places && ({
     x: places.at.map((v) => v / unit),
     lines: [
-      { label: unit === 1 ? "ground under the guide, µm" : "ground under the guide, thou", values: places.ground_um.map((v) => Number.isFinite(v) ? v / unit : null), width: 2 },
+      { label: "ground under the guide", values: places.ground_um.map((v) => Number.isFinite(v) ? v / unit : null), width: 2 },
       { label: "stock", values: places.stock_um.map((v) => v / unit), dash: [3, 4] },
       { label: "tip of the cutter", values: places.tip_um.map((v) => v / unit), colour: "#8fb8de" },
     ],
@@ -104,7 +111,7 @@ function Ground({ id, digest, cut, count }: { id: string; digest?: string; cut: 
   return (
     <>
       <h3>Under the guide, along cut {cut}</h3>
-      <Chart label={`Ground under the guide along cut ${cut}`} height={200} x={data.x} xLabel={unit === 1 ? "along the stroke, mm" : "along the stroke, in"} lines={data.lines} />
+      <Chart label={`Ground under the guide along cut ${cut}`} height={200} x={data.x} xLabel={unit === 1 ? "along the stroke, mm" : "along the stroke, in"} yLabel={unit === 1 ? "height, µm" : "height, thou"} lines={data.lines} />
       <p class="quiet">Solid: what the guide's foot stands on; dotted: the stock before it was cut; blue: the cutter's tip.</p>
     </>
   );
@@ -112,16 +119,17 @@ function Ground({ id, digest, cut, count }: { id: string; digest?: string; cut: 
 
 function Compared({ plan }: { plan: DepthPlan }) {
   if (!plan.compared?.length) return null;
+  const tolerance = `±${Number((100 * (plan.tolerance ?? 0.05)).toFixed(1))} %`;
   return (
     <>
       <h3>Guide, stop and plan beside each other</h3>
       <div class="wide"><table>
-        <thead><tr><th scope="col">held by</th><th scope="col">width</th><th scope="col">largest step</th><th scope="col">between cuts that meet</th></tr></thead>
+        <thead><tr><th scope="col">held by</th><th scope="col">width</th><th scope="col">largest step</th><th scope="col">within {tolerance}</th></tr></thead>
         <tbody>{plan.compared.map((c) => (
           <tr key={c.way}><th scope="row">{c.way}</th>
             <td>{c.width_um ? `${fine(c.width_um.min)} to ${fine(c.width_um.max)}` : "not known"}</td>
-            <td>{c.step_um !== undefined ? fine(c.step_um) : ""}</td>
-            <td>{c.step_to ? `at cut ${c.step_to}` : ""}</td></tr>
+            <td>{c.step_um !== undefined ? `${fine(c.step_um)}${c.step_to ? ` at cut ${c.step_to}` : ""}` : ""}</td>
+            <td>{c.within !== undefined ? `${(100 * c.within).toFixed(c.within > 0.995 && c.within < 1 ? 1 : 0)} % of the way` : ""}</td></tr>
         ))}</tbody>
       </table></div>
     </>

@@ -30,15 +30,15 @@ export function Piece() {
   const j = job.value;
   if (!j) return null;
   return (
-    <section class="piece" aria-label="Piece">
+    <section class={`piece${drawingLine.value || line.value ? " measuring" : ""}`} aria-label="Piece">
       <div class={`stage${drawingLine.value ? " drawing" : ""}`} ref={box} tabIndex={0} role="application" aria-roledescription="piece under a lamp"
         aria-label={`${j.title}, ${inWords()}. Arrows move the lamp, with Shift further; Home sets it back; plus and minus come nearer and go back, 0 shows the whole piece, Control with arrows moves the view.`}
         onKeyUp={(e) => { if (e.key.startsWith("Arrow") || e.key === "Home") told.value = `Lamp from ${degrees(lamp.value.azimuth)}, ${degrees(lamp.value.height)} above the work.`; }}>
         {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} /><canvas ref={over} class="over" /></>}
         <Pointed />
       </div>
-      <Controls stage={stage} />
       {(drawingLine.value || line.value) && <Across />}
+      <Controls stage={stage} />
     </section>
   );
 }
@@ -106,6 +106,12 @@ function Controls({ stage }: { stage: { current: Stage | null } }) {
           <a class="word" download={`${j.id}.png`} href={api.picture(j.id, { dpi: 600, from: Math.round(l.azimuth), height: Math.round(l.height), metal: metal.value || undefined, upto: upto.value === Infinity ? undefined : upto.value })}>picture to print</a>
         </span>
       </p>
+      <details class="keys">
+        <summary>By hand and by keys</summary>
+        <p class="quiet">The lamp follows the pointer, or one finger. Drag with the mouse, or two fingers, to move the piece; the wheel brings it nearer.
+          With the piece in focus: arrows move the lamp, with Shift further; Home sets it back; + and − come nearer and go back; 0 shows the whole piece; Control with arrows moves it.
+          Control Z and Control Y undo and redo anywhere.</p>
+      </details>
     </div>
   );
 }

@@ -47,6 +47,7 @@ export function TruingChuck() {
   const [t, setT] = useState<Truing | null>(null);
   useEffect(() => {
     let off = false;
+    if (!j.values?.some((v) => v.path.startsWith("stock"))) { setT(null); return; }
     api.truing(j.id, j.digest).then((x) => { if (!off) setT(x); }, () => { if (!off) setT(null); });
     return () => { off = true; };
   }, [j.id, j.digest]);
@@ -62,15 +63,15 @@ export function TruingChuck() {
             <circle r={reach * 0.96} class="body" />
             {o?.loops.map((l, i) => <path key={i} class="work" d={l.map(([x, y], k) => `${k ? "L" : "M"}${x.toFixed(2)} ${(-y).toFixed(2)}`).join("") + "Z"} />)}
             {screws.map((s) => {
-              const turn = t.turns!.find((q) => q.screw === s.name);
+              const turn = t.turns!.find((q) => q.screw === s.name || q.screw.startsWith(`${s.name} `));
               return <g key={s.name} transform={`translate(${s.x} ${-s.y})`}><circle class="screw" r={reach * 0.07} />
                 <text font-size={reach * 0.09} y={reach * 0.17} text-anchor="middle">{s.name}</text>
-                {turn?.parts !== undefined && <text font-size={reach * 0.09} y={-reach * 0.1} text-anchor="middle" class="turns">{turn.parts > 0 ? "+" : ""}{turn.parts}</text>}</g>;
+                {turn?.parts !== undefined && <text font-size={reach * 0.09} y={-reach * 0.1} text-anchor="middle" class="turns">{turn.parts > 0 ? "+" : turn.parts < 0 ? "\u2212" : ""}{Math.abs(turn.parts)}{turn.division ? `/${turn.division}` : ""}</text>}</g>;
             })}
           </svg>
         )}
         <div>
-          <ul class="plain">{t.turns.map((q) => <li key={q.screw}>{inShown(q.text)}</li>)}</ul>
+          <ul class="plain">{t.turns.map((q) => <li key={q.screw}>{q.text.charAt(0).toUpperCase() + inShown(q.text).slice(1)}.</li>)}</ul>
           {t.before && t.after && <p>The work runs out by {fine(t.before.peak_to_valley_um)} now; after this, by {fine(t.after.peak_to_valley_um)}{t.best ? `, and by ${fine(t.best.peak_to_valley_um)} were the screws without divisions` : ""}.</p>}
           {t.remarks?.map((r, i) => <p key={i}>{inShown(r)}</p>)}
         </div>
