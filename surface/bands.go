@@ -1,11 +1,12 @@
 package surface
 
 import (
+	"bytes"
 	"context"
-	"math"
 	"runtime"
 	"sync"
 	"sync/atomic"
+	"unsafe"
 )
 
 // Band is some rows of a grid, carved: rows Row to Row+Rows−1 of Grid, the
@@ -53,9 +54,7 @@ func (k *Carver) Carve(ctx context.Context, f *Field) error {
 			mu.Unlock()
 			return nil
 		}
-		for _, n := range strips {
-			k.carve(r, n, 0)
-		}
+		k.carve(r, strips, 0)
 		return nil
 	})
 	if err != nil || len(high) == 0 {
@@ -63,9 +62,7 @@ func (k *Carver) Carve(ctx context.Context, f *Field) error {
 	}
 	return k.sweep(ctx, f.Grid, rows, top, high, func(b int, strips []int32) error {
 		r := band(b)
-		for _, n := range strips {
-			k.carve(r, n, top)
-		}
+		k.carve(r, strips, top)
 		return nil
 	})
 }
@@ -75,23 +72,30 @@ func highest(r *raster) float64 {
 	h := float32(0)
 	for j := range r.rows {
 		z := r.z[j*r.stride:][:r.grid.Nx]
-		// Flat stock is the rule, and seen soonest by its bits.
-		for len(z) >= 8 {
-			bits := math.Float32bits(z[0]) | math.Float32bits(z[1]) | math.Float32bits(z[2]) | math.Float32bits(z[3]) |
-				math.Float32bits(z[4]) | math.Float32bits(z[5]) | math.Float32bits(z[6]) | math.Float32bits(z[7])
-			if bits != 0 {
-				break
-			}
-			z = z[8:]
+		if flat(z) {
+			continue
 		}
 		for _, v := range z {
-			if v > h {
-				h = v
-			}
+			h = max(h, v)
 		}
 	}
 	return float64(h)
 }
+
+// flat says whether every height is +0, as in new stock: bytes are compared many
+// at a time.
+func flat(z []float32) bool {
+	b := unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(z))), 4*len(z))
+	for len(b) > len(zeros) {
+		if !bytes.Equal(b[:len(zeros)], zeros[:]) {
+			return false
+		}
+		b = b[len(zeros):]
+	}
+	return bytes.Equal(b, zeros[:len(b)])
+}
+
+var zeros [4096]byte
 
 // Bands carves flat stock over a grid of any size, a band of rows at a time,
 // and shows each band to visit once. Bands are visited concurrently and in no
@@ -120,9 +124,7 @@ func (k *Carver) Bands(ctx context.Context, g Grid, facets bool, visit func(Band
 			band.Facet[i] = -1
 		}
 		r := k.raster(g, band.Row, band.Rows, stride, band.Z, band.Facet)
-		for _, n := range strips {
-			k.carve(r, n, 0)
-		}
+		k.carve(r, strips, 0)
 		show := *band
 		show.Z = band.Z[:band.Rows*stride]
 		if facets {

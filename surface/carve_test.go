@@ -305,8 +305,14 @@ func TestRamps(t *testing.T) {
 			z[i] = float32(-0.05 * float64(i%7) / 7)
 			m[i] = z[i]
 		}
-		ramp(z, h, g)
-		mark(m, id, h, g, 5)
+		var runs []run
+		for i := 0; i < n; {
+			to := min(i+rapid.IntRange(1, longest).Draw(t, "run"), n)
+			runs = append(runs, run{int32(i), int32(to), h + float32(i)*g})
+			i = to
+		}
+		lower(z, runs, g)
+		mark(m, id, runs, g, 5)
 		if !slices.Equal(z, m) {
 			t.Fatal("marking gives other heights")
 		}

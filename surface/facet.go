@@ -176,10 +176,27 @@ func (v vee) extent(a, b tip, top float64) (lo, hi corner) {
 	return lo, hi
 }
 
-// carve lowers r to the planes of strip n, in stock that stands up to top.
-func (k *Carver) carve(r *raster, n int32, top float64) {
-	i := k.strips[n].first
-	a, b, ok := clip(r.tip(k.tips[i]), r.tip(k.tips[i+1]), top)
+// carve lowers r to the planes of the strips, in stock that stands up to top.
+func (k *Carver) carve(r *raster, strips []int32, top float64) {
+	// The places of a band's strips lie far apart in memory: those of several strips
+	// are fetched at once, so that the waits overlap.
+	var ends [16][2]tip
+	for len(strips) > 0 {
+		n := min(len(ends), len(strips))
+		for i, s := range strips[:n] {
+			t := k.tips[k.strips[s].first:][:2]
+			ends[i] = [2]tip{t[0], t[1]}
+		}
+		for i, s := range strips[:n] {
+			r.strip(s, r.tip(ends[i][0]), r.tip(ends[i][1]), top)
+		}
+		strips = strips[n:]
+	}
+}
+
+// strip lowers r to the planes of strip n, from a to b.
+func (r *raster) strip(n int32, a, b tip, top float64) {
+	a, b, ok := clip(a, b, top)
 	if !ok {
 		return
 	}

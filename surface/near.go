@@ -10,6 +10,6 @@ func (k *Carver) CarveNear(f *Field, top func(a, b r2.Vec) float64) {
 	r := k.raster(f.Grid, 0, f.Ny, f.Stride, f.Z, nil)
 	for n, s := range k.strips {
 		a, b := k.tips[s.first], k.tips[s.first+1]
-		k.carve(r, int32(n), top(r2.Vec{X: a.x, Y: a.y}, r2.Vec{X: b.x, Y: b.y}))
+		r.strip(int32(n), r.tip(a), r.tip(b), top(r2.Vec{X: a.x, Y: a.y}, r2.Vec{X: b.x, Y: b.y}))
 	}
 }

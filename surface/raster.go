@@ -13,6 +13,8 @@ type raster struct {
 	facet  []int32 // nil when not wanted
 
 	low, high, right float64 // first row, last row, last column
+
+	runs [64]run // of a slab, gathered
 }
 
 // raster returns the given rows of a grid, to be carved into z and facet.
@@ -61,48 +63,66 @@ func (r *raster) fill(f *facet, id int32) {
 // lies between them.
 func (r *raster) slab(f *facet, id int32, y0, y1 float64) {
 	lo, hi := max(y0, r.low), min(y1, r.high)
-	if !(lo <= hi) {
+	if !(lo <= hi) || !(y0 < y1) {
 		return
 	}
-	j0, j1 := int(lo), int(hi)
-	if float64(j0) < lo {
-		j0++
-	}
-	if j0 > j1 || !(y0 < y1) {
+	j0, j1 := ceil(lo), int(hi)
+	if j0 > j1 {
 		return
 	}
 	left, right, ok := f.edges(y0, y1)
 	if !ok {
 		return
 	}
+	p := &f.plane
+	gx, gy := p.gx, p.gy
+	c := p.z - float64(gx*p.x) - float64(gy*p.y)
+	runs, n, edge := &r.runs, 0, r.right
 	at := (j0 - r.row) * r.stride
-	gx := float32(f.plane.gx)
 	for j := j0; j <= j1; j, at = j+1, at+r.stride {
 		y := float64(j)
 		xl, xr := left.at(y), right.at(y)
 		if xl < 0 {
 			xl = 0
 		}
-		if xr > r.right {
-			xr = r.right
+		if xr > edge {
+			xr = edge
 		}
 		if !(xl <= xr) {
 			continue
 		}
-		i0, i1 := int(xl), int(xr)+1
-		if float64(i0) < xl {
-			i0++
-		}
-		if i0 >= i1 {
-			continue
-		}
-		h := f.plane.z + float64(f.plane.gx*(float64(i0)-f.plane.x)) + float64(f.plane.gy*(y-f.plane.y))
-		if r.facet == nil {
-			ramp(r.z[at+i0:at+i1], float32(h), gx)
-		} else {
-			mark(r.z[at+i0:at+i1], r.facet[at+i0:at+i1], float32(h), gx, id)
+		i0, i1 := ceil(xl), int(xr)+1
+		hy := c + float64(gy*y)
+		for i0 < i1 {
+			if n == len(runs) {
+				r.cut(runs[:n], gx, id)
+				n = 0
+			}
+			i := min(i0+longest, i1)
+			runs[n] = run{int32(at + i0), int32(at + i), float32(hy + float64(gx*float64(i0)))}
+			n++
+			i0 = i
 		}
 	}
+	r.cut(runs[:n], gx, id)
+}
+
+// cut lowers the cells of runs.
+func (r *raster) cut(runs []run, gx float64, id int32) {
+	if r.facet == nil {
+		lower(r.z, runs, float32(gx))
+	} else {
+		mark(r.z, r.facet, runs, float32(gx), id)
+	}
+}
+
+// ceil returns the least whole number not below x, which is not below 0.
+func ceil(x float64) int {
+	i := int(x)
+	if float64(i) < x {
+		i++
+	}
+	return i
 }
 
 // edge is a straight edge of a facet, x as it changes with y.
