@@ -13,8 +13,8 @@ import (
 
 // Set writes value, a number or text as a person would write it in the file, at
 // the path of a key: "depth", "sequence[0].do[1].step", "blank.outline.centre[1]".
-// A key that a mapping does not have yet is put in beside the others. Every other
-// byte stays as it was.
+// A key that a mapping does not have yet is put in beside the others, and so is the
+// mapping itself, "start" for "start.slide". Every other byte stays as it was.
 //
 // Set knows nothing of what the value is for: Job tells. It refuses a path that
 // leads nowhere or into a part's own file, a value that would take the place of a
@@ -24,6 +24,12 @@ func (d *Document) Set(path, value string) error {
 	steps, err := split(path)
 	if err != nil {
 		return fmt.Errorf("set %s: %w", path, err)
+	}
+	if last := len(steps) - 1; last > 0 && steps[last].key != "" && steps[last-1].key != "" {
+		outer, err := find(d.root, steps[:last-1])
+		if err == nil && outer.Kind == yaml.MappingNode && child(outer, steps[last-1]) == nil {
+			return d.Put(written(steps[:last]), "{"+asScalar(steps[last].key, true)+": "+asScalar(value, true)+"}")
+		}
 	}
 	text, err := d.with(steps, value)
 	if err == nil {

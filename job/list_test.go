@@ -99,6 +99,7 @@ func TestEdit(t *testing.T) {
 		{"put a mapping", func(d *job.Document) error { return d.Put("limits", "{from: 3, to: 4 in}") }, "{from: 2, to: 17}", "{from: 3, to: 4 in}"},
 		{"put for a scalar", func(d *job.Document) error { return d.Put("blank.metal", "{name: Silver}") }, "metal: silver", "metal: {name: Silver}"},
 		{"put a new key", func(d *job.Document) error { return d.Put("start", "{slide: -12}") }, "limits: {from: 2, to: 17}\n", "limits: {from: 2, to: 17}\n"},
+		{"set in a mapping that is not there", func(d *job.Document) error { return d.Set("start.slide", "-12, 5") }, "limits: {from: 2, to: 17}\n", "limits: {from: 2, to: 17}\n"},
 		{"put for lines", func(d *job.Document) error { return d.Put("blank.windows[1]", "{name: x}") },
 			"    - name: two\n      shape: disc\n", "    - {name: x}\n"},
 		{"put for a list", func(d *job.Document) error { return d.Put("blank.windows", "[]") },
@@ -115,6 +116,9 @@ func TestEdit(t *testing.T) {
 		want := strings.Replace(listed, c.old, c.new, 1)
 		if c.what == "put a new key" {
 			want = strings.Replace(listed, "notes: Words\n", "notes: Words\nstart: {slide: -12}\n", 1)
+		}
+		if strings.HasPrefix(c.what, "set in") {
+			want = strings.Replace(listed, "notes: Words\n", "notes: Words\nstart: {slide: \"-12, 5\"}\n", 1)
 		}
 		if got := string(d.Text()); got != want {
 			t.Errorf("%s: %s\n%s", c.what, firstLineThatDiffers(got, want), got)

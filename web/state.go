@@ -157,6 +157,9 @@ func (st *state) told() []told {
 		names = st.doc.Names()
 	}
 	return tell(st.faults, func(f fault.Fault) string {
+		if strings.HasPrefix(f.Origin.File, readings+"/") {
+			return "stock.readings"
+		}
 		for _, n := range names {
 			if strings.HasSuffix(f.Origin.File, n.Kind+"s/"+n.Name+extension) {
 				if f.Field == "" {
