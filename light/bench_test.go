@@ -27,7 +27,7 @@ func BenchmarkPicture(b *testing.B) {
 	}
 }
 
-// BenchmarkSheen works out one tile of the table that a moved lamp asks for, with
+// BenchmarkSheen works out one node of the table that a moved lamp asks for, with
 // what has to be made ready before it told apart.
 func BenchmarkSheen(b *testing.B) {
 	m := metal(b, "gold")
@@ -36,10 +36,10 @@ func BenchmarkSheen(b *testing.B) {
 			newSheen(m, DefaultLamp)
 		}
 	})
-	b.Run("tile", func(b *testing.B) {
+	b.Run("node", func(b *testing.B) {
 		s := newSheen(m, DefaultLamp)
 		for b.Loop() {
-			s.work(tilesAcross*7/10, tilesAcross/2)
+			s.node(sheenCells*7/10, sheenCells/2)
 		}
 	})
 }

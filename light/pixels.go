@@ -169,48 +169,62 @@ const (
 	runChange = 0.016
 )
 
-// run fills samples from to end of a line at y, all of one facet: the first and
-// the last are worked out, the others lie evenly between.
+// lean is a slope: how much the height changes along x and along y.
+type lean struct{ x, y float32 }
+
+// run fills samples from to end of a line at y, all of one facet.
 func (w *worker) run(l *line, p *part, from, end int, y float64) {
-	s := &w.strip
-	x0, x1 := s.X0+float64(float64(from)*s.Cell), s.X0+float64(float64(end-1)*s.Cell)
-	offY := float32(y * parallax)
-	gx0, gy0, gx1, gy1 := p.gx, p.gy, p.gx, p.gy
+	first, last := lean{p.gx, p.gy}, lean{p.gx, p.gy}
 	if f := l.facet[from]; f >= 0 {
-		gx0, gy0 = w.slope(f, x0, y)
+		first = w.slope(f, from, y)
+		last = first
 		if end-from > 1 {
-			gx1, gy1 = w.slope(f, x1, y)
+			last = w.slope(f, end-1, y)
 		}
 	}
-	if n := end - from; n > 2 && abs(gx1-gx0)+abs(gy1-gy0) > runChange {
-		w.run(l, p, from, from+n/2, y)
-		w.run(l, p, from+n/2, end, y)
+	w.between(l, from, end, y, first, last)
+}
+
+// between fills a run whose first and last sample lean so: those are looked up, the
+// others lie evenly between.
+func (w *worker) between(l *line, from, end int, y float64, first, last lean) {
+	n := end - from - 1
+	if n > 1 && abs(last.x-first.x)+abs(last.y-first.y) > runChange {
+		f, middle := l.facet[from], from+(n+1)/2
+		w.between(l, from, middle, y, first, w.slope(f, middle-1, y))
+		w.between(l, middle, end, y, w.slope(f, middle, y), last)
 		return
 	}
-	a := w.sheen.at(gx0-float32(x0*parallax), gy0-offY)
-	l.gx[from], l.gy[from], l.own[from] = gx0, gy0, a
-	n := end - from - 1
+	offX, offY := float32(w.x(from)*parallax), float32(y*parallax)
+	g, c := first, w.sheen.at(first.x-offX, first.y-offY)
+	l.gx[from], l.gy[from], l.own[from] = g.x, g.y, c
 	if n == 0 {
 		return
 	}
-	b := w.sheen.at(gx1-float32(x1*parallax), gy1-offY)
+	offX = float32(w.x(end-1) * parallax)
+	d := w.sheen.at(last.x-offX, last.y-offY)
 	t := 1 / float32(n)
-	dx, dy := float32((gx1-gx0)*t), float32((gy1-gy0)*t)
-	d0, d1, d2 := float32((b[0]-a[0])*t), float32((b[1]-a[1])*t), float32((b[2]-a[2])*t)
-	a0, a1, a2 := a[0], a[1], a[2]
+	dx, dy := float32((last.x-g.x)*t), float32((last.y-g.y)*t)
+	r, dr := c[0], float32((d[0]-c[0])*t)
+	gr, dg := c[1], float32((d[1]-c[1])*t)
+	b, db := c[2], float32((d[2]-c[2])*t)
 	gx, gy, own := l.gx[from+1:end], l.gy[from+1:end], l.own[from+1:end]
 	for i := range own {
-		gx0, gy0 = gx0+dx, gy0+dy
-		a0, a1, a2 = a0+d0, a1+d1, a2+d2
-		gx[i], gy[i] = gx0, gy0
+		g.x, g.y = g.x+dx, g.y+dy
+		r, gr, b = r+dr, gr+dg, b+db
+		gx[i], gy[i] = g.x, g.y
 		o := &own[i]
-		o[0], o[1], o[2] = a0, a1, a2
+		o[0], o[1], o[2] = r, gr, b
 	}
 }
 
-func (w *worker) slope(facet int32, x, y float64) (gx, gy float32) {
-	p, q := w.carving.Slope(facet, x, y)
-	return float32(p), float32(q)
+// x is where sample i of a line lies.
+func (w *worker) x(i int) float64 { return w.strip.X0 + float64(float64(i)*w.strip.Cell) }
+
+// slope is the lean of a facet at sample i of a line at y.
+func (w *worker) slope(facet int32, i int, y float64) lean {
+	p, q := w.carving.Slope(facet, w.x(i), y)
+	return lean{float32(p), float32(q)}
 }
 
 // finish writes a row of sums into the picture.

@@ -9,27 +9,28 @@ import (
 // sheen is what metal of any slope sends to an eye straight above it, under one
 // lamp: a table over the sideways part of the surface's normal, of compressed
 // radiance. It has to be made anew when the lamp or the metal changes, and nothing
-// else does. The flanks of one cutter use a tenth of it, so a tile of it is worked
-// out when it is first asked for. It may be asked from several goroutines at once.
+// else does. The flanks of one cutter use a tenth of it, so a node of it is worked
+// out when a cell beside it is first asked for. It may be asked from several
+// goroutines at once.
 type sheen struct {
 	shade *shader
-	tiles [tilesAcross * tilesAcross]atomic.Pointer[tile]
-	first [tilesAcross * tilesAcross]sync.Mutex // held while a tile is worked out
+	cells [sheenCells * sheenCells]atomic.Bool // all nodes are known
+	rows  [sheenCells + 1]row
 }
 
-// tile is a square of the table, with the first nodes of its neighbours.
-type tile [(tileCells + 1) * (tileCells + 1)]entry
+// row is a row of the table's nodes.
+type row struct {
+	sync.Mutex
+	known [sheenCells + 1]bool
+	nodes [sheenCells + 1]entry
+}
 
 // entry is R, G, B and nothing, for the sake of alignment.
 type entry [4]float32
 
-// A cell is 0.0078 of the normal's sideways part: less than a quarter of the
-// finest roughness (TestSheenAgainstDirect).
-const (
-	tileCells   = 8
-	tilesAcross = 32
-	sheenCells  = tileCells * tilesAcross
-)
+// sheenCells to a side: a cell is 0.0078 of the normal's sideways part, less than a
+// quarter of the finest roughness (TestSheenAgainstDirect).
+const sheenCells = 256
 
 // Roughness of the facets. Tool marks run along the cut; a sharp polished cutter
 // leaves them fine. Plain metal is polished alike in all directions.
@@ -60,12 +61,11 @@ func (s *sheen) at(p, q float32) [3]float32 {
 	x, y = float32(x*half)+half, float32(y*half)+half
 	i, j := int(x), int(y)
 	x, y = x-float32(i), y-float32(j)
-	t := s.tiles[j/tileCells*tilesAcross+i/tileCells].Load()
-	if t == nil {
-		t = s.work(i/tileCells, j/tileCells)
+	if !s.cells[j*sheenCells+i].Load() {
+		s.work(i, j)
 	}
-	k := j%tileCells*(tileCells+1) + i%tileCells
-	a, b, c, d := &t[k], &t[k+1], &t[k+tileCells+1], &t[k+tileCells+2]
+	low, high := s.rows[j].nodes[i:][:2], s.rows[j+1].nodes[i:][:2]
+	a, b, c, d := &low[0], &low[1], &high[0], &high[1]
 	w11 := float32(x * y)
 	w01, w10 := x-w11, y-w11
 	w00 := 1 - x - w10
@@ -76,30 +76,33 @@ func (s *sheen) at(p, q float32) [3]float32 {
 	}
 }
 
-// work fills a tile, unless another goroutine does it just now: then it waits.
-func (s *sheen) work(i, j int) *tile {
-	n := j*tilesAcross + i
-	s.first[n].Lock()
-	defer s.first[n].Unlock()
-	if t := s.tiles[n].Load(); t != nil {
-		return t
-	}
-	t := new(tile)
-	for k := range t {
-		const half = sheenCells / 2
-		x := float64(i*tileCells+k%(tileCells+1))/half - 1
-		y := float64(j*tileCells+k/(tileCells+1))/half - 1
-		// The nodes just outside the circle of reach serve interpolation there.
-		if r := math.Sqrt(float64(x*x) + float64(y*y)); r > reach {
-			x, y = x*reach/r, y*reach/r
+// work works out the nodes round a cell.
+func (s *sheen) work(i, j int) {
+	for n := j; n <= j+1; n++ {
+		r := &s.rows[n]
+		r.Lock()
+		for m := i; m <= i+1; m++ {
+			if !r.known[m] {
+				r.nodes[m], r.known[m] = s.node(m, n), true
+			}
 		}
-		l := s.shade.radiance(x, y)
-		t[k] = entry{
-			float32(compress(max(l.R, 0))), float32(compress(max(l.G, 0))), float32(compress(max(l.B, 0))),
-		}
+		r.Unlock()
 	}
-	s.tiles[n].Store(t)
-	return t
+	s.cells[j*sheenCells+i].Store(true)
+}
+
+// node works out one node.
+func (s *sheen) node(i, j int) entry {
+	const half = sheenCells / 2
+	x, y := float64(i)/half-1, float64(j)/half-1
+	// The nodes just outside the circle of reach serve interpolation there.
+	if r := math.Sqrt(float64(x*x) + float64(y*y)); r > reach {
+		x, y = x*reach/r, y*reach/r
+	}
+	l := s.shade.radiance(x, y)
+	return entry{
+		float32(compress(max(l.R, 0))), float32(compress(max(l.G, 0))), float32(compress(max(l.B, 0))),
+	}
 }
 
 // shader works out single entries of the table.

@@ -93,6 +93,9 @@ func mix(a, b, s float64) float64 { return a + float64((b-a)*s) }
 // turns says whether the V has another direction at b than at a.
 func turns(a, b tip) bool { return a.ux != b.ux || a.uy != b.uy }
 
+// chordServes is the square of the longest chord that serves for the V's turn.
+const chordServes = 0.01
+
 // turn returns the V's direction at share s of the way from a to b: it turns
 // evenly. Over a small angle δ the chord between the two directions serves; it
 // is nowhere more than δ³/60 off the even turn, 1.6e-5 rad at the limit.
@@ -101,7 +104,7 @@ func turn(a, b tip, s float64) (ux, uy float64) {
 		return a.ux, a.uy
 	}
 	x, y := b.ux-a.ux, b.uy-a.uy
-	if float64(x*x)+float64(y*y) < 0.01 {
+	if float64(x*x)+float64(y*y) <= chordServes {
 		x, y = a.ux+float64(x*s), a.uy+float64(y*s)
 		l := 1 / math.Sqrt(float64(x*x)+float64(y*y))
 		return x * l, y * l

@@ -24,9 +24,10 @@ func (k *Carver) Slope(facet int32, x, y float64) (dzdx, dzdy float64) {
 		s = share(cross(px, py, ux, uy), cross(dx, dy, ux, uy))
 		dx, dy = st.heading(dx, dy, s)
 	} else {
-		s, ux, uy = foot(a, b, x, y)
+		var turns float64
+		s, ux, uy, turns = foot(a, b, x, y)
 		// t·u′, and u′ is square to u.
-		d := dot(px-float64(s*dx), py-float64(s*dy), ux, uy) * turned(*a, *b)
+		d := dot(px-float64(s*dx), py-float64(s*dy), ux, uy) * turns
 		dtx, dty = -d*uy, d*ux
 		dx, dy = st.heading(dx, dy, s)
 		dx, dy = dx+dtx, dy+dty
@@ -52,9 +53,9 @@ func share(p, d float64) float64 {
 	return min(max(p/d, 0), 1)
 }
 
-// foot returns the place s between a and b at which the V passes through
-// (x, y), and the V's direction there.
-func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
+// foot returns the place s between a and b at which the V passes through (x, y),
+// the V's direction there, and the angle by which it turns from a to b.
+func foot(a, b *tip, x, y float64) (s, ux, uy, turns float64) {
 	px, py, dx, dy := x-a.x, y-a.y, b.x-a.x, b.y-a.y
 	vx, vy := b.ux-a.ux, b.uy-a.uy
 	// (x, y) − s·(dx, dy) is parallel to the chord between the V's directions, which
@@ -70,8 +71,14 @@ func foot(a, b *tip, x, y float64) (s, ux, uy float64) {
 		}
 		s = min(max((-f-float64(h*s*s))/rate, 0), 1)
 	}
-	ux, uy = turn(*a, *b, s)
-	return s, ux, uy
+	if float64(vx*vx)+float64(vy*vy) > chordServes {
+		ux, uy = turn(*a, *b, s)
+		return s, ux, uy, turned(*a, *b)
+	}
+	ux, uy = a.ux+float64(vx*s), a.uy+float64(vy*s)
+	l := 1 / math.Sqrt(float64(ux*ux)+float64(uy*uy))
+	sin := cross(a.ux, a.uy, vx, vy)
+	return s, ux * l, uy * l, sin + float64(sin*sin*sin)/6
 }
 
 // bend is the greatest product of a turn of the path and the shorter of the
