@@ -121,6 +121,10 @@ func (s *shop) file(id string) string {
 	return string(text)
 }
 
+// patience is for a machine that runs all packages' tests at once and draws in
+// software.
+const patience = 3 * time.Minute
+
 // tab is a tab of the browser with the page in it.
 type tab struct {
 	t    testing.TB
@@ -137,7 +141,7 @@ func (s *shop) open(b context.Context, t testing.TB, place string, w, h int64) *
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(b)
 	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, 50*time.Second)
+	ctx, cancel = context.WithTimeout(ctx, patience)
 	t.Cleanup(cancel)
 	tb := &tab{t: t, ctx: ctx, shop: s}
 	tb.do(chromedp.EmulateViewport(w, h))
@@ -216,7 +220,7 @@ func (tb *tab) text(js string) string {
 // until waits for an expression to hold.
 func (tb *tab) until(what, js string) {
 	tb.t.Helper()
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(30 * time.Millisecond) {
+	for end := time.Now().Add(45 * time.Second); ; time.Sleep(30 * time.Millisecond) {
 		if tb.eval("(async () => !!(await ("+js+")))()") == true {
 			return
 		}
@@ -229,7 +233,7 @@ func (tb *tab) until(what, js string) {
 // until of a test waits for a condition outside the page.
 func until(t testing.TB, what string, ok func() bool) {
 	t.Helper()
-	for end := time.Now().Add(10 * time.Second); !ok(); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(30 * time.Second); !ok(); time.Sleep(20 * time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatalf("waited for %s", what)
 		}

@@ -12,7 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-func TestPage(t *testing.T) {
+func TestInBrowser(t *testing.T) {
 	b := browser(t)
 	for _, test := range []struct {
 		name string
@@ -73,7 +73,7 @@ func groovesSpaced(t *testing.T, b *bench) {
 	for range 7 {
 		tb.press("+", 0)
 	}
-	tb.drawn(8)
+	tb.drawn(4)
 	scale := tb.eval("+" + stage + ".dataset.scale").(float64)
 	g := tb.piece()
 	want := 0.25 * scale
@@ -88,7 +88,7 @@ func groovesSpaced(t *testing.T, b *bench) {
 func drawnAlike(t *testing.T, b *bench) {
 	s := newShop(t, "hobnail")
 	tb := s.open(b.ctx, t, "#/hobnail", 900, 440)
-	tb.drawn(8)
+	tb.drawn(4)
 	tb.eval("document.querySelector('.stage .over').style.visibility = 'hidden'")
 	here := tb.piece()
 	scale := tb.eval("+" + stage + ".dataset.scale").(float64)
@@ -151,7 +151,7 @@ func valueChanged(t *testing.T, b *bench) {
 func valueBroken(t *testing.T, b *bench) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
-	tb.drawn(8)
+	tb.drawn(4)
 	before := tb.piece()
 	tb.field("touchpiece")
 	tb.write("0.3 furlongs")
@@ -220,7 +220,8 @@ func changedElsewhere(t *testing.T, b *bench) {
 		t.Fatal(err)
 	}
 	for _, tb := range []*tab{one, two} {
-		tb.until("the text editor's change", `document.querySelector('[data-field="touchpiece"]').textContent === "0.25 mm"`)
+		tb.until("the text editor's change", `document.querySelector('[data-field="touchpiece"]')?.textContent === "0.25 mm"`)
+		tb.forgive("422") // an editor empties the file before it writes it
 	}
 }
 
@@ -368,11 +369,15 @@ func accessible(t *testing.T, b *bench) {
 	}
 	s := newShop(t, "barleycorn", "sunburst", "wavy-dial", "lantern-pendant")
 	tb := s.open(b.ctx, t, "", 1440, 900)
+	layers := 1
+	if os.Getenv("BRIGHTCUT_SCREENSHOTS") != "" {
+		layers = 4 // to be looked at
+	}
 	for _, size := range [][2]int64{{1440, 900}, {1024, 768}, {390, 844}, {320, 640}} {
 		tb.do(chromedp.EmulateViewport(size[0], size[1]))
 		for _, view := range []struct{ name, place, ready string }{
 			{"shelf", "#/", `document.querySelectorAll(".picture img.here").length >= 2`},
-			{"piece", "#/barleycorn", `+` + stage + `?.dataset.layers >= 2 && document.querySelector(".steps")`},
+			{"piece", "#/barleycorn", fmt.Sprintf(`+%s?.dataset.layers >= %d && document.querySelector(".steps")`, stage, layers)},
 			{"depth", "#/barleycorn/depth", `document.querySelector(".depth .chart, .depth .waiting")`},
 			{"bar", "#/barleycorn/bar", `document.querySelector(".bar-drawing .edge")`},
 			{"sheet", "#/barleycorn/sheet", `document.querySelector("iframe")?.contentDocument?.body?.textContent.length > 500`},

@@ -15,6 +15,7 @@ export class Stage {
   private begun = 0; // when the frame in the works was told to the card
   private layers = 0; // that it added
   private cost = 50; // of a layer, ms; a machine is taken to be slow until it shows otherwise
+  private changed = 0;
   private stale = false; // something changed since the last frame was told
   private ratio = 1;
   private fingers = new Map<number, { x: number; y: number }>();
@@ -107,6 +108,7 @@ export class Stage {
 
   private ask(): void {
     this.stale = true;
+    this.changed = performance.now();
     if (!this.asked) this.asked = requestAnimationFrame((t) => this.frame(t));
   }
 
@@ -116,18 +118,27 @@ export class Stage {
     if (!this.renderer.idle) { again(); return; }
     if (this.layers) {
       this.cost += ((t - this.begun) / this.layers - this.cost) * 0.5;
-      // Half the layers will do where each takes long: drawn in software.
-      this.renderer.enough = this.cost > 70 ? 8 : 16;
+      // Fewer layers will do where each takes long: drawn in software.
+      this.renderer.enough = this.cost > 150 ? 4 : this.cost > 60 ? 8 : 16;
+    }
+    this.layers = 0;
+    // A slow machine refines when nothing changes, or the next change would wait behind a layer.
+    const hold = this.cost > 40 && this.renderer.fineness > 0 && performance.now() - this.changed < 200;
+    const ring = performance.now() - this.lampMoved < 900;
+    const coarse = this.renderer.fineness < this.renderer.enough;
+    if (!this.stale && (hold || !coarse)) { // nothing to draw yet, but the ring fades
+      this.paintOver();
+      if (coarse || ring) again();
+      return;
     }
     this.begun = t;
     this.stale = false;
     // A fast machine adds several layers at once; a slow one shows the first, then one by one.
     const before = this.renderer.fineness;
-    const more = this.renderer.draw(Math.min(4, Math.max(1, Math.floor(14 / this.cost))));
+    const more = this.renderer.draw(hold ? 0 : Math.min(4, Math.max(1, Math.floor(14 / this.cost))));
     this.layers = Math.max(0, this.renderer.fineness - before);
     shown.value = { layers: this.renderer.fineness, digest: this.digest, frames: shown.value.frames + 1 };
     this.paintOver();
-    const ring = performance.now() - this.lampMoved < 900;
     if (more || ring || this.stale) again();
   }
 
