@@ -43,7 +43,7 @@ type Guide struct {
 	Side       Side
 	FootRadius float64 // of a round foot, a ball, mm; 0 is a flat foot
 	FootWidth  float64 // of a flat foot, a level disc of this diameter with its rim broken, mm
-	Extension  float64 // e, how far the cutter stands out beyond the foot, mm
+	Extension  float64 // e, how far the cutter stands out beyond the foot, mm; 0 leaves it to the job's depth
 	Compliance float64 // c, give under the hand, mm/N
 }
 
@@ -83,8 +83,8 @@ func (g *Guide) Check() fault.List {
 	case g.FootRadius != 0 && g.FootWidth != 0:
 		add("foot_width", "the guide has a round foot already", "keep foot_radius or foot_width")
 	}
-	if !(g.Extension > 0 && g.Extension <= mostExtension) {
-		add("extension", fmt.Sprintf("a cutter that stands out %s mm cannot be used", short(g.Extension)), "give how far it stands out beyond the foot, above 0 and up to 5 mm")
+	if !(g.Extension >= 0 && g.Extension <= mostExtension) {
+		add("extension", fmt.Sprintf("a cutter that stands out %s mm cannot be used", short(g.Extension)), "give how far it stands out beyond the foot, above 0 and up to 5 mm, or leave it to the job's depth")
 	}
 	return append(l, checkCompliance(g.Compliance)...)
 }

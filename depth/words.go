@@ -173,11 +173,23 @@ func (m *maker) trustWords(t *Trust) Choice {
 	return c
 }
 
+// outside counts the cuts that leave the tolerance somewhere. A share of the way
+// would round the four cuts that spoil a dial to nothing.
+func outside(cuts int) string {
+	switch cuts {
+	case 0:
+		return "no cut outside"
+	case 1:
+		return "1 cut outside"
+	}
+	return fmt.Sprintf("%d cuts outside", cuts)
+}
+
 // spreadWords compares the plan with each way alone.
 func (m *maker) spreadWords() Choice {
 	s := &m.plan.Prediction.Spread
 	c := Choice{Kind: "spread", First: s.StepTo, Last: s.StepTo, Value: s.Step}
-	c.Text = fmt.Sprintf("Planned so, the width is %s, %.1f %% of the way within ±%.3g %%", between(1000*s.Width.Min, 1000*s.Width.Max, "µm"), 100*s.Within, 100*m.plan.Tolerance)
+	c.Text = fmt.Sprintf("Planned so, the width is %s, %s ±%.3g %%", between(1000*s.Width.Min, 1000*s.Width.Max, "µm"), outside(s.Out), 100*m.plan.Tolerance)
 	if s.StepTo > 0 {
 		c.Text += fmt.Sprintf("; its largest change between neighbours is %s, at cut %d", micron(s.Step), s.StepTo)
 	}
@@ -186,7 +198,7 @@ func (m *maker) spreadWords() Choice {
 		if i == 0 {
 			lead = ". Alone in the order of the job: "
 		}
-		c.Text += fmt.Sprintf("%s%s %s (%.0f %% within)", lead, o.Name, between(1000*o.Width.Min, 1000*o.Width.Max, "µm"), 100*o.Within)
+		c.Text += fmt.Sprintf("%s%s %s (%s)", lead, o.Name, between(1000*o.Width.Min, 1000*o.Width.Max, "µm"), outside(o.Out))
 	}
 	c.Text += "."
 	return c

@@ -53,6 +53,9 @@ func (w *Work) Check() fault.List {
 	}
 	if w.Guide != nil {
 		under("guide", w.Guide.Check())
+		if w.Guide.Extension == 0 {
+			under("guide", fault.List{{Field: "extension", Problem: "it is left open", Mend: "set it for the depth of the cuts"}})
+		}
 	}
 	if w.Stop != nil {
 		under("stop", w.Stop.Check())

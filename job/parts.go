@@ -124,7 +124,7 @@ var guideRecord = &record[depth.Guide]{
 		must("side", "Side of the cutter on which the foot rests, seen from above with the stroke running away.", choice([]string{"right", "left"}, []depth.Side{depth.Right, depth.Left}), func(g *depth.Guide) *depth.Side { return &g.Side }),
 		at("foot_radius", "Radius of a round foot.", lengthOf(overZero), func(g *depth.Guide) *float64 { return &g.FootRadius }),
 		at("foot_width", "Width of a flat foot.", lengthOf(overZero), func(g *depth.Guide) *float64 { return &g.FootWidth }),
-		must("extension", "How far the cutter stands out beyond the foot.", lengthOf(overZero), func(g *depth.Guide) *float64 { return &g.Extension }),
+		at("extension", "How far the cutter stands out beyond the foot; left out, it is set for the depth of each job.", lengthOf(overZero), func(g *depth.Guide) *float64 { return &g.Extension }),
 		at("compliance", "Give under the hand, with its unit, as 0.3 um/N.", giveOf(), func(g *depth.Guide) *float64 { return &g.Compliance }),
 	},
 }

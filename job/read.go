@@ -68,7 +68,7 @@ func (d *Document) read() (*Job, fault.List) {
 		all.checked(of, fault.List{f})
 	}
 	if j.Guide != nil {
-		all.checked("guide", j.Guide.Check())
+		all.checked("guide", j.setGuide())
 	}
 	if j.Stop != nil {
 		all.checked("stop", j.Stop.Check())

@@ -76,6 +76,20 @@ func (j *Job) said(err error, doing string) error {
 	return fmt.Errorf("%s of %s: %w", doing, j.File, err)
 }
 
+// setGuide checks the guide. One that leaves its extension open is set to give
+// the wished depth on flat ground under the job's hand.
+func (j *Job) setGuide() fault.List {
+	l := j.Guide.Check()
+	if j.Guide.Extension != 0 || j.Setup.Depth <= 0 {
+		return l
+	}
+	j.Guide.Extension, _ = j.Extension()
+	if j.Guide.Extension <= 0 {
+		l = append(l, fault.Fault{Field: "extension", Problem: "the hand alone bends the cutter deeper than is wished", Mend: "press less, or wish for a deeper cut"})
+	}
+	return l
+}
+
 // Extension returns how far the cutter is to stand out beyond the guide's foot, as
 // it is set, to give the wished depth on ground not yet cut, flat, under the job's
 // hand; and the depth that it gives as it is. Both are 0 without a guide.

@@ -237,3 +237,33 @@ func TestDomedWorkIsPlanned(t *testing.T) {
 		t.Errorf("%d cuts held by %v", len(p.Cuts), p.Holds)
 	}
 }
+
+// A guide that leaves its extension open is set for the depth of the job, less
+// what the hand adds.
+func TestOpenExtension(t *testing.T) {
+	const text = `title: Open
+blank: {metal: silver, thickness: 1, outline: {shape: disc, diameter: 30}}
+engine: {kind: straight line, stroke: {from: -20, to: 20}, slide: {pitch: 1, ratchet: 100, from: -20, to: 20}}
+cutter: {included: 120, clearance: 15}
+guide: {offset: 0.5, side: left, foot_radius: 1, compliance: 0.5 um/N}
+depth: 40 um
+hand: {force: FORCE}
+sequence: [cut]
+`
+	for _, c := range []struct {
+		force string
+		set   float64
+	}{{"0 N", 0.040}, {"8 N", 0.036}} {
+		j, err := ReadFS(fstest.MapFS{"open.yaml": {Data: []byte(strings.Replace(text, "FORCE", c.force, 1))}}, "open.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(j.Guide.Extension-c.set) > 1e-12 {
+			t.Errorf("under %s it is set to %v mm, want %v", c.force, j.Guide.Extension, c.set)
+		}
+	}
+	_, err := ReadFS(fstest.MapFS{"open.yaml": {Data: []byte(strings.Replace(text, "FORCE", "90 N", 1))}}, "open.yaml")
+	if err == nil || !strings.Contains(err.Error(), "open.yaml:5:8: guide.extension: the hand alone bends the cutter deeper") {
+		t.Errorf("a hand too heavy: %v", err)
+	}
+}
