@@ -64,12 +64,13 @@ type shop struct {
 	t       testing.TB
 	folder  string
 	address string
+	look    time.Duration // between two looks at the folder
 	stop    func()
 }
 
 // newShop copies the parts of the example workshop and the named jobs.
 func newShop(t testing.TB, jobs ...string) *shop {
-	s := &shop{t: t, folder: t.TempDir()}
+	s := &shop{t: t, folder: t.TempDir(), look: 50 * time.Millisecond}
 	err := fs.WalkDir(examples.Workshop, ".", func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -97,7 +98,7 @@ func newShop(t testing.TB, jobs ...string) *shop {
 
 func (s *shop) serve(port int) {
 	s.t.Helper()
-	server, err := web.New(s.folder, web.Options{Look: 50 * time.Millisecond})
+	server, err := web.New(s.folder, web.Options{Look: s.look})
 	if err != nil {
 		s.t.Fatal(err)
 	}

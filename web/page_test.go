@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -8,7 +9,10 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -25,6 +29,9 @@ func TestInBrowser(t *testing.T) {
 		{"a broken value is told where it stands", valueBroken},
 		{"lines of the sequence are added, moved and taken out", sequenceChanged},
 		{"two tabs and a text editor", changedElsewhere},
+		{"a file changed by another hand at the same time", changedAtOnce},
+		{"the depth is planned, cut by cut", depthPlanned},
+		{"without WebGL 2 the server's picture serves", pictureServes},
 		{"nothing is lost when the server stops", serverStops},
 		{"the ruler and the section across", ruledAcross},
 		{"the sheet is shown and printed", sheetPrinted},
@@ -93,7 +100,7 @@ func drawnAlike(t *testing.T, b *bench) {
 	here := tb.piece()
 	scale := tb.eval("+" + stage + ".dataset.scale").(float64)
 	w, h := here.Rect.Dx(), here.Rect.Dy()
-	centre := tb.text(`fetch("/api/jobs/hobnail").then((r) => r.json()).then((j) => j.outline.centre.join(","))`)
+	centre := tb.text(stage + ".dataset.x + ',' + " + stage + ".dataset.y")
 	long := max(w, h)
 	url := fmt.Sprintf("/api/jobs/hobnail/picture.png?pixels=%d&centre=%s&across=%.6f", long, centre, float64(long)/scale)
 	there := grey(t, tb.fetch(url))
@@ -223,6 +230,72 @@ func changedElsewhere(t *testing.T, b *bench) {
 		tb.until("the text editor's change", `document.querySelector('[data-field="touchpiece"]')?.textContent === "0.25 mm"`)
 		tb.forgive("422") // an editor empties the file before it writes it
 	}
+}
+
+// changedAtOnce changes a value that the page does not know to be changed on disk:
+// nothing is told of it here.
+func changedAtOnce(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	s.stop()
+	s.look = time.Hour
+	s.serve(0)
+	tb := s.open(b.ctx, t, "#/barleycorn", 700, 420)
+	tb.until("the sentence", `document.querySelector('[data-field="depth"]')`)
+	text := strings.Replace(s.file("barleycorn"), "touchpiece: 0.3", "touchpiece: 0.25", 1)
+	if err := os.WriteFile(filepath.Join(s.folder, "barleycorn.yaml"), []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	tb.field("depth")
+	tb.write("0.05")
+	tb.press("Enter", 0)
+	tb.until("the question", `document.querySelector("#conflict-title")`)
+	if s.file("barleycorn") != text {
+		t.Error("the file was written over before anyone was asked")
+	}
+	if shown := tb.text(`document.querySelector(".question .source").textContent`); !strings.Contains(shown, "touchpiece: 0.25") {
+		t.Errorf("of the file on disk it shows %q, want the line that was changed", shown)
+	}
+	tb.eval(`[...document.querySelectorAll(".question button")].find((b) => b.textContent.startsWith("Make my change")).click()`)
+	want := strings.Replace(text, "depth: 0.045", "depth: 0.05", 1)
+	until(t, "both changes in the file", func() bool { return s.file("barleycorn") == want })
+	tb.forgive("409")
+}
+
+func depthPlanned(t *testing.T, b *bench) {
+	s := newShop(t, "bowed-dial")
+	tb := s.open(b.ctx, t, "#/bowed-dial/depth", 900, 700)
+	tb.until("the plan", `document.querySelector(".depth .sentences")?.textContent.includes("engage the stop")`)
+	tb.until("the map", `document.querySelector(".map img")?.naturalWidth > 100`)
+	tb.until("the charts", `document.querySelectorAll(".depth .chart canvas").length === 2`)
+	tb.until("three screws with their turns", `document.querySelectorAll(".chuck .turns").length === 3`)
+	tb.eval(`document.querySelector('[aria-label="Cut in hand"]').focus()`)
+	tb.until("the cut lit on the piece", `document.querySelector(".pointed")?.textContent.startsWith("Cut ")`)
+	// Readings that are none are refused with their lines, and the job stays.
+	before := s.file("bowed-dial")
+	tb.eval(`(() => { const a = document.querySelector(".readings textarea"); a.closest("details").open = true; a.value = "x mm, y mm, z um\n1, 2, high\n"; a.dispatchEvent(new Event("input", {bubbles: true})); })()`)
+	tb.until("the word to take them", `!document.querySelector(".readings button").disabled`)
+	tb.eval(`document.querySelector(".readings button").click()`)
+	tb.until("the fault", `document.querySelector(".readings .faults")?.textContent.includes("high")`)
+	if s.file("bowed-dial") != before {
+		t.Error("the job was changed by readings that cannot be read")
+	}
+	tb.forgive("422")
+}
+
+func pictureServes(t *testing.T, b *bench) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "", 700, 420)
+	tb.do(func(ctx context.Context, target *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, target, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{
+			Source: `HTMLCanvasElement.prototype.getContext = () => null`})
+		return chromedp.Void{}, err
+	})
+	tb.do(chromedp.Navigate("about:blank"), chromedp.Navigate(s.address+"/#/barleycorn"))
+	tb.until("the server's picture", `document.querySelector(".still")?.naturalWidth > 100`)
+	was := tb.text(`document.querySelector(".still").src`)
+	tb.eval("document.querySelector('.stage').focus()")
+	tb.press("ArrowLeft", 8)
+	tb.until("another picture for another lamp", fmt.Sprintf(`document.querySelector(".still")?.src !== %q && document.querySelector(".still").naturalWidth > 100`, was))
 }
 
 func serverStops(t *testing.T, b *bench) {

@@ -23,6 +23,27 @@ export function setLamp(azimuth: number, height: number): void {
   lamp.value = { azimuth: (azimuth % 360 + 360) % 360, height: Math.min(90, Math.max(lowestLamp, height)) };
 }
 
+/** Moves the lamp to stand as far from the vertical, at 78° the edge, as a place is from the middle of a window. */
+export function lampTo(x: number, y: number, w: number, h: number): void {
+  const dx = x - w / 2, dy = h / 2 - y;
+  setLamp(Math.atan2(dy, dx) * 180 / Math.PI, 90 - Math.min(1, Math.hypot(dx, dy) / (Math.min(w, h) / 2)) * 78);
+}
+
+/** Moves the lamp by a key; says whether the key was one for it. */
+export function lampKey(e: KeyboardEvent): boolean {
+  const l = lamp.value, by = e.shiftKey ? 15 : 3;
+  if (e.ctrlKey || e.altKey || e.metaKey) return false;
+  switch (e.key) {
+    case "ArrowLeft": setLamp(l.azimuth + by, l.height); break;
+    case "ArrowRight": setLamp(l.azimuth - by, l.height); break;
+    case "ArrowUp": setLamp(l.azimuth, l.height + by); break;
+    case "ArrowDown": setLamp(l.azimuth, l.height - by); break;
+    case "Home": setLamp(atRest.azimuth, atRest.height); break;
+    default: return false;
+  }
+  return true;
+}
+
 let openJob = "";
 effect(() => {
   const id = job.value?.id ?? "";
@@ -34,7 +55,8 @@ effect(() => {
   metal.value = "";
 });
 
-/** The camera that shows all of a piece in a window of so many device pixels. */
-export function fit(outline: { width_mm: number; height_mm: number; centre: [number, number] }, w: number, h: number): Camera {
-  return { x: outline.centre[0], y: outline.centre[1], scale: Math.max(1, Math.min(w / outline.width_mm, h / outline.height_mm) / 1.08) };
+/** The camera that shows all of a piece in a window of so many device pixels, of which the lowest are left to the scale bar. */
+export function fit(outline: { width_mm: number; height_mm: number; centre: [number, number] }, w: number, h: number, foot: number): Camera {
+  const scale = Math.max(1, Math.min(w / outline.width_mm, (h - foot) / outline.height_mm) / 1.08);
+  return { x: outline.centre[0], y: outline.centre[1] - foot / 2 / scale, scale };
 }

@@ -2,12 +2,13 @@
 // will do, and turns pointer, finger and keys into lamp and camera.
 import { effect } from "@preact/signals";
 import { cutNear } from "../cuts";
-import { atRest, camera, drawingLine, finest, fit, lamp, line, look, metal, setLamp, shown, wholePiece } from "../piece";
+import { camera, drawingLine, finest, fit, lamp, lampTo, line, look, metal, shown, wholePiece } from "../piece";
 import { cuts, job, pointed, shownUnits, upto } from "../store";
 import { overlay } from "./overlay";
 import { Renderer } from "./renderer";
 
 const pixelsMost = 2_200_000;
+const foot = 40; // pixels below the piece for the scale bar
 
 export class Stage {
   private renderer: Renderer;
@@ -70,13 +71,13 @@ export class Stage {
     const o = job.value?.outline;
     if (!o) return;
     wholePiece.value = true;
-    camera.value = fit(o, this.canvas.width, this.canvas.height);
+    camera.value = fit(o, this.canvas.width, this.canvas.height, foot * this.ratio);
   }
 
   zoom(by: number, px = this.canvas.width / 2, py = this.canvas.height / 2): void {
     const c = camera.value, [x, y] = this.place(px, py);
     const o = job.value?.outline;
-    const least = o ? fit(o, this.canvas.width, this.canvas.height).scale * 0.7 : 1;
+    const least = o ? fit(o, this.canvas.width, this.canvas.height, foot * this.ratio).scale * 0.7 : 1;
     const scale = Math.min(finest, Math.max(least, c.scale * by));
     wholePiece.value = false;
     camera.value = { scale, x: x - (px - this.canvas.width / 2) / scale, y: y + (py - this.canvas.height / 2) / scale };
@@ -151,12 +152,6 @@ export class Stage {
     return [(e.clientX - r.left) * this.ratio, (e.clientY - r.top) * this.ratio];
   }
 
-  private lampTo(px: number, py: number): void {
-    const w = this.canvas.width, h = this.canvas.height;
-    const x = px - w / 2, y = h / 2 - py, half = Math.min(w, h) / 2;
-    setLamp(Math.atan2(y, x) * 180 / Math.PI, 90 - Math.min(1, Math.hypot(x, y) / half) * 78);
-  }
-
   private listen(): void {
     const b = this.box;
     const on = <K extends keyof HTMLElementEventMap>(kind: K, f: (e: HTMLElementEventMap[K]) => void, o?: AddEventListenerOptions) => {
@@ -179,7 +174,7 @@ export class Stage {
       const [x, y] = this.at(e);
       const was = this.fingers.get(e.pointerId);
       if (!was) {
-        if (e.pointerType === "mouse" && !drawingLine.value) this.lampTo(x, y);
+        if (e.pointerType === "mouse" && !drawingLine.value) lampTo(x, y, this.canvas.width, this.canvas.height);
         this.pointAt(x, y);
         return;
       }
@@ -190,7 +185,7 @@ export class Stage {
       } else if (e.pointerType === "mouse") {
         this.pan(x - was.x, y - was.y);
       } else {
-        this.lampTo(x, y);
+        lampTo(x, y, this.canvas.width, this.canvas.height);
       }
       if (this.from && Math.hypot(x - this.from.x, y - this.from.y) > 4 * this.ratio) this.dragged = true;
       this.fingers.set(e.pointerId, { x, y });
@@ -225,12 +220,8 @@ export class Stage {
   }
 
   private key(e: KeyboardEvent): void {
-    const l = lamp.value, by = e.shiftKey ? 15 : 3;
     const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[e.key];
     if (arrow && e.ctrlKey) this.pan(-arrow[0]! * 60 * this.ratio, arrow[1]! * 60 * this.ratio);
-    else if (arrow && arrow[0]) setLamp(l.azimuth - arrow[0] * by, l.height);
-    else if (arrow) setLamp(l.azimuth, l.height + arrow[1]! * by);
-    else if (e.key === "Home") setLamp(atRest.azimuth, atRest.height);
     else if (e.key === "+" || e.key === "=") this.zoom(1.25);
     else if (e.key === "-") this.zoom(0.8);
     else if (e.key === "0") this.whole();

@@ -1,7 +1,7 @@
 // The piece itself, large, in moving light.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { api, type CutFacts } from "../api";
-import { camera, drawingLine, lamp, line, look, lowestLamp, metal, setLamp, shown, withoutLight, atRest } from "../piece";
+import { camera, drawingLine, lamp, lampKey, lampTo, line, look, lowestLamp, metal, setLamp, shown, withoutLight, atRest } from "../piece";
 import { Stage } from "../gl/stage";
 import metals from "../metals.json";
 import { cuts, job, pointed, told, upto } from "../store";
@@ -33,8 +33,10 @@ export function Piece() {
     <section class={`piece${drawingLine.value || line.value ? " measuring" : ""}`} aria-label="Piece">
       <div class={`stage${drawingLine.value ? " drawing" : ""}`} ref={box} tabIndex={0} role="application" aria-roledescription="piece under a lamp"
         aria-label={`${j.title}, ${inWords()}. Arrows move the lamp, with Shift further; Home sets it back; plus and minus come nearer and go back, 0 shows the whole piece, Control with arrows moves the view.`}
+        onKeyDown={(e) => { if (lampKey(e)) e.preventDefault(); }}
+        onPointerMove={(e) => { if (withoutLight.value) { const r = e.currentTarget.getBoundingClientRect(); lampTo(e.clientX - r.left, e.clientY - r.top, r.width, r.height); } }}
         onKeyUp={(e) => { if (e.key.startsWith("Arrow") || e.key === "Home") told.value = `Lamp from ${degrees(lamp.value.azimuth)}, ${degrees(lamp.value.height)} above the work.`; }}>
-        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} /><canvas ref={over} class="over" /></>}
+        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} data-x={camera.value.x} data-y={camera.value.y} /><canvas ref={over} class="over" /></>}
         <Pointed />
       </div>
       {(drawingLine.value || line.value) && <Across />}
