@@ -70,7 +70,10 @@ func (r *Residual) MostHelpful(field *Field) (Advice, error) {
 		Before: math.Sqrt(r.spread * before / float64(m)),
 		After:  math.Sqrt(r.spread * max(0, before-most) / float64(m)),
 	}
-	a.Text = fmt.Sprintf("One more reading helps most at x %.1f, y %.1f mm: it lowers the uncertainty of the form over the field from %.1f to %.1f µm.",
-		a.Place.X, a.Place.Y, 1000*a.Before, 1000*a.After)
+	a.Text = fmt.Sprintf("One more reading helps most at x %.1f, y %.1f mm: it lowers the uncertainty of the form over the field from %.2g µm by %.1f %%.",
+		a.Place.X, a.Place.Y, 1000*a.Before, 100*(1-a.After/a.Before))
+	if a.After > 0.98*a.Before {
+		a.Text += " There are readings enough."
+	}
 	return a, nil
 }
