@@ -186,8 +186,11 @@ async function fetchCuts(j: Job, early?: Promise<ArrayBuffer | null>): Promise<v
   }
 }
 
+let opening = 0;
+
 /** Opens a job, or null for the shelf. */
 export async function open(id: string | null): Promise<void> {
+  const mine = ++opening;
   if (id === null) {
     batch(() => { job.value = null; cuts.value = null; pointed.value = 0; upto.value = Infinity; });
     await refreshWorkshop();
@@ -196,6 +199,7 @@ export async function open(id: string | null): Promise<void> {
   if (job.value?.id === id) return;
   const early = api.cuts(id).catch(() => null); // the cuts come beside the job, not behind it
   const next = await api.job(id);
+  if (mine !== opening) return; // another was asked for meanwhile
   batch(() => {
     if (cutsOf !== id) cuts.value = null;
     job.value = null;
@@ -294,7 +298,7 @@ export function listen(): void {
   events.addEventListener("gone", (e) => {
     const d = data(e);
     if (d.by === client) return;
-    if (job.value?.id === d.id) told.value = "The job's file is no longer in the workshop. What you see is kept: any change writes it anew.";
+    if (job.value?.id === d.id) told.value = "The job's file is no longer in the workshop: another hand took it away. Look in the trash of the shelf.";
     else if (!job.value) void refreshWorkshop().catch(() => {});
   });
   events.addEventListener("part", (e) => {

@@ -44,7 +44,7 @@ export class Renderer {
   private height = 0;
   private paths: Paths | null = null;
   private cutter = { half: Math.PI / 3, flat: 0 };
-  private blank: { vao: WebGLVertexArrayObject; fans: [number, number][]; bevel: [number, number]; box: number } | null = null;
+  private blank: { vao: WebGLVertexArrayObject; places: WebGLBuffer; fans: [number, number][]; bevel: [number, number]; box: number } | null = null;
   private drawn = 0; // layers that hold the piece as it now is
   private stale = { base: true, table: true };
   private camera: Camera = { x: 0, y: 0, scale: 10 };
@@ -130,7 +130,10 @@ export class Renderer {
   /** The metal's edge: the outline and the windows that are cut through. */
   setBlank(rings: Ring[]): void {
     const gl = this.gl;
-    if (this.blank) gl.deleteVertexArray(this.blank.vao);
+    if (this.blank) {
+      gl.deleteVertexArray(this.blank.vao);
+      gl.deleteBuffer(this.blank.places);
+    }
     const data: number[] = [], fans: [number, number][] = [];
     let x0 = Infinity, y0 = Infinity, x1 = -Infinity, y1 = -Infinity;
     for (const ring of rings) {
@@ -146,13 +149,14 @@ export class Renderer {
     rings.forEach((ring, r) => bevel(ring, r > 0, data));
     const vao = gl.createVertexArray()!;
     gl.bindVertexArray(vao);
-    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+    const places = gl.createBuffer()!;
+    gl.bindBuffer(gl.ARRAY_BUFFER, places);
     gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(data), gl.STATIC_DRAW);
     gl.enableVertexAttribArray(0);
     gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 20, 0);
     gl.enableVertexAttribArray(1);
     gl.vertexAttribPointer(1, 3, gl.FLOAT, false, 20, 8);
-    this.blank = { vao, fans, box, bevel: [first, data.length / 5 - first] };
+    this.blank = { vao, places, fans, box, bevel: [first, data.length / 5 - first] };
     this.drawn = 0;
   }
 
