@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -198,4 +199,21 @@ func TestNewRefuses(t *testing.T) {
 	if _, err := New(filepath.Join(t.TempDir(), "nothing"), Options{}); err == nil {
 		t.Error("a folder that is not there was opened")
 	}
+}
+
+// A stream outlives the time that a request may take to be read.
+func TestStreamOutlivesReadTimeout(t *testing.T) {
+	b := newBench(t)
+	h := httptest.NewUnstartedServer(b.server)
+	h.Config.ReadTimeout = 100 * time.Millisecond
+	h.Start()
+	t.Cleanup(func() {
+		b.server.stop()
+		h.Close()
+	})
+	b.http = h
+	ear := b.listen("page-1")
+	time.Sleep(300 * time.Millisecond)
+	b.server.hub.tell(event{name: "job", data: changed{ID: "x"}})
+	b.hear(ear, "job", "id", "x")
 }
