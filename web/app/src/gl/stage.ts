@@ -28,6 +28,7 @@ export class Stage {
 
   constructor(readonly box: HTMLElement, readonly canvas: HTMLCanvasElement, readonly over: HTMLCanvasElement) {
     this.renderer = new Renderer(canvas);
+    shown.value = { layers: 0, digest: "", frames: 0 };
     const sized = new ResizeObserver(() => this.resize());
     sized.observe(box);
     this.stops.push(() => sized.disconnect());

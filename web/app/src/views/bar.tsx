@@ -14,14 +14,16 @@ function scales(b: BarFacts, { wide, high, side }: Frame): Scale {
   const all = [...b.edge_mm, ...b.path_mm].filter(Number.isFinite), span = b.to - b.from || 1;
   // Room for the nose, but no more than half again of what the edge takes.
   const low = Math.min(...all), top = Math.max(...all), high0 = top + Math.min(2 * (b.touch_mm ?? 0), 1.5 * (top - low));
-  const perAt = (wide - 2 * side) / span;
-  const perMm = b.unit === "mm" ? perAt : (wide - 2 * side) / (2 * Math.PI * 20);
+  let perAt = (wide - 2 * side) / span;
+  let perMm = b.unit === "mm" ? perAt : (wide - 2 * side) / (2 * Math.PI * 20);
   const room = high - 58;
   const up = Math.max(1, Math.min(40, Math.floor(room / Math.max(1e-6, (high0 - low) * perMm))));
   const k = Math.min(perMm * up, room / Math.max(1e-6, high0 - low));
+  if (k < perMm && b.unit === "mm") perAt = perMm = k; // narrower, but true to shape
+  const left = (wide - span * perAt) / 2;
   return {
-    x: (at) => side + (at - b.from) * perAt, y: (mm) => high - 34 - (mm - low) * k,
-    at: (x) => b.from + (x - side) / perAt, height: (y) => low + (high - 34 - y) / k, up: k / perMm,
+    x: (at) => left + (at - b.from) * perAt, y: (mm) => high - 34 - (mm - low) * k,
+    at: (x) => b.from + (x - left) / perAt, height: (y) => low + (high - 34 - y) / k, up: k / perMm,
   };
 }
 
