@@ -31,9 +31,6 @@ func planned(j *job.Job, p *depth.Plan) []Sentence {
 	for _, c := range p.Choices {
 		out = append(out, words(stop(typeset(c.Text))))
 	}
-	for _, s := range p.Compared {
-		out = append(out, words(compared(s)))
-	}
 	return out
 }
 
@@ -61,18 +58,6 @@ func found(c *job.Calibration) string {
 	add("the extension %+.1f ± %.1f µm off its scale", c.Zero, 1000)
 	add("a give of %.2f ± %.2f µm for each newton", c.Compliance, 1000)
 	return text
-}
-
-// compared tells what one way alone, or the plan, does to the width.
-func compared(s depth.Spread) string {
-	text := fmt.Sprintf("%s: %.0f to %.0f µm wide", capital(s.Name), 1000*s.Width.Min, 1000*s.Width.Max)
-	if s.Name == "plan" {
-		text = "As planned" + text[len("plan"):]
-	}
-	if s.Out == 0 {
-		return text + ", every cut within the tolerance."
-	}
-	return text + fmt.Sprintf(", %s outside the tolerance.", count(s.Out, "cut", "cuts"))
 }
 
 // heldBy names what holds a cut of the plan.

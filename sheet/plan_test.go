@@ -38,7 +38,7 @@ func TestSheetTellsThePlan(t *testing.T) {
 			t.Errorf("the sheet does not tell: %s", c.Text)
 		}
 	}
-	for _, want := range []string{"test cuts of 2031-03-14", "True the work on the chuck first", "Stop only: 0 to 390 µm wide, 360 cuts outside", "How it is held is told under Depth."} {
+	for _, want := range []string{"test cuts of 2031-03-14", "True the work on the chuck first", "stop only 0.0 to 390.0 µm (360 cuts outside)", "How it is held is told under Depth."} {
 		if !strings.Contains(told, want) {
 			t.Errorf("the sheet does not tell: %s", want)
 		}
