@@ -23,10 +23,13 @@ func BenchmarkChange(b *testing.B) {
 	took := make([]float64, 0, b.N)
 	for i := 0; b.Loop(); i++ {
 		ms := tb.eval(fmt.Sprintf(`new Promise((done) => {
-			const was = %[1]s.dataset.digest, begun = performance.now();
-			document.querySelectorAll(".editor .turn")[%[2]d].click();
-			const look = () => %[1]s.dataset.digest !== was ? done(performance.now() - begun) : setTimeout(look, 1);
-			look();
+			const change = () => { // when the drawing before is done
+				const was = %[1]s.dataset.digest, begun = performance.now();
+				document.querySelectorAll(".editor .turn")[%[2]d].click();
+				const look = () => %[1]s.dataset.digest !== was ? done(performance.now() - begun) : setTimeout(look, 1);
+				look();
+			};
+			setTimeout(change, 600);
 		})`, stage, i%2))
 		took = append(took, ms.(float64))
 	}
