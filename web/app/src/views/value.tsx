@@ -101,8 +101,10 @@ function Editor({ part, written, faults }: { part: Part; written: string; faults
     if (keep) send(latest.current, false);
     else if (writtenAt(part) !== begun.current) void setField(field, begun.current, stay.current);
     openField.value = "";
-    // The focus goes back to where it came from.
-    requestAnimationFrame(() => document.querySelector<HTMLElement>(`[data-field="${CSS.escape(field)}"]`)?.focus());
+    // The focus goes back to where it came from once the key is up: while it is
+    // down, or repeats, it would open the same value again.
+    const back = () => document.querySelector<HTMLElement>(`[data-field="${CSS.escape(field)}"]`)?.focus();
+    window.addEventListener("keyup", () => requestAnimationFrame(back), { once: true });
   };
   const step = (by: number) => {
     const t = turned(part, latest.current, by);
