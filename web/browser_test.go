@@ -249,6 +249,22 @@ func (tb *tab) drawn(layers int) {
 	tb.until("the piece to be drawn", fmt.Sprintf("+(%s?.dataset.layers ?? 0) >= %d", stage, layers))
 }
 
+// settled waits until the piece is refined no further and names what is drawn:
+// the layers and the digest of the job they show.
+func (tb *tab) settled() string {
+	tb.t.Helper()
+	return tb.text(fmt.Sprintf(`new Promise((done) => {
+		let was = "", since = 0;
+		const look = () => {
+			const now = %[1]s.dataset.layers + " layers of " + %[1]s.dataset.digest;
+			if (now !== was) { was = now; since = performance.now(); }
+			if (performance.now() - since > 1200) done(now);
+			else setTimeout(look, 50);
+		};
+		look();
+	})`, stage))
+}
+
 // piece is the picture of the piece as it is on the screen.
 func (tb *tab) piece() *image.Gray {
 	tb.t.Helper()
