@@ -46,15 +46,21 @@ export class Stage {
       const o = job.value?.outline;
       if (!o) return;
       const key = JSON.stringify([o.loops, o.windows]);
-      if (key !== outline) {
-        outline = key;
-        this.renderer.setBlank([...o.loops, ...(o.windows ?? []).filter((w) => w.open).flatMap((w) => w.loops)]);
-        if (wholePiece.value) this.whole();
-      }
+      if (key === outline) return; // a frame of what is shown already would hold up the new cuts
+      outline = key;
+      this.renderer.setBlank([...o.loops, ...(o.windows ?? []).filter((w) => w.open).flatMap((w) => w.loops)]);
+      if (wholePiece.peek()) this.whole();
       this.ask();
     }));
     this.stops.push(effect(() => { this.renderer.setLamp(lamp.value); this.lampMoved = performance.now(); this.ask(); }));
-    this.stops.push(effect(() => { this.renderer.setMetal(metal.value || job.value?.colour || job.value?.metal || "silver", look.value !== "metal"); this.ask(); }));
+    let dressed = "";
+    this.stops.push(effect(() => {
+      const name = metal.value || job.value?.colour || job.value?.metal || "silver", matte = look.value !== "metal";
+      if (dressed === `${name} ${matte}`) return;
+      dressed = `${name} ${matte}`;
+      this.renderer.setMetal(name, matte);
+      this.ask();
+    }));
     this.stops.push(effect(() => { this.renderer.setCamera(camera.value); this.ask(); }));
     this.stops.push(effect(() => { this.renderer.setUpto(upto.value); this.ask(); }));
     this.stops.push(effect(() => { void [pointed.value, line.value, look.value, shownUnits.value, drawingLine.value]; this.paintOver(); }));
