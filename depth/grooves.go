@@ -51,6 +51,14 @@ func (p *Plan) List(l *engine.List) *engine.List {
 	return &out
 }
 
+// Written returns the number that the job has for cut n of the plan.
+func (p *Plan) Written(n int) int {
+	if w := p.Prediction.task.written; w != nil {
+		return w[n-1]
+	}
+	return n
+}
+
 // change says what to do before the first cut of hold k, from 1.
 func (p *Plan) change(k int) string {
 	h := &p.Holds[k]

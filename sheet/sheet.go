@@ -51,6 +51,7 @@ type Sheet struct {
 	scale string // what start and stop are read on
 	voice *speaker
 	list  *engine.List
+	axes  []engine.Axis // of Dials
 }
 
 // New makes the cut sheet of a job and its list of cuts, both read only. It
@@ -81,7 +82,8 @@ func NewPlanned(j *job.Job, l *engine.List, p *depth.Plan) *Sheet {
 	if varies(s.Table) || s.LeftOut > 0 {
 		s.Readings, s.noReadings = k.readings(l, spans)
 	}
-	for _, a := range dials(l) {
+	s.axes = dials(l)
+	for _, a := range s.axes {
 		s.Dials = append(s.Dials, k.dial(a))
 	}
 	s.Closures = append(k.closures(l), k.rounding(l)...)
