@@ -14,9 +14,10 @@ import (
 
 // What a run may hold at most.
 const (
-	mostBatch  = 10_000    // events in one Append
-	mostEvents = 1_000_000 // events of a run
-	mostLive   = 16        // runs whose count is kept in memory
+	mostBatch   = 10_000    // events in one Append
+	mostEvents  = 1_000_000 // events of a run
+	mostLive    = 16        // runs whose count is kept in memory
+	mostStrokes = engine.MaxCuts
 )
 
 // Answer is what became of the events of one Append.
@@ -185,7 +186,7 @@ var errAnother = errors.New("another log has taken the place of the one that was
 
 // read takes the events of the log that follow those already read, and gives
 // each of them to see. Every link of the chain is looked at.
-func (r *live) read(ctx context.Context, q querier, see func(Event) error) error {
+func (r *live) read(ctx context.Context, q querier, see func(Event, []byte) error) error {
 	rows, err := q.QueryContext(ctx, "SELECT seq, id, body, chain FROM event WHERE run = ? AND seq >= ? ORDER BY seq", r.head.ID, r.seq)
 	if err != nil {
 		return fmt.Errorf("read the log of run %s: %w", r.head.ID, err)
@@ -224,7 +225,7 @@ func (r *live) read(ctx context.Context, q querier, see func(Event) error) error
 		}
 		r.seq, r.chain = seq, chain
 		if see != nil {
-			if err := see(e); err != nil {
+			if err := see(e, body); err != nil {
 				return err
 			}
 		}

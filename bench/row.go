@@ -95,6 +95,7 @@ type head struct {
 	Digest   string    `json:"digest"` // of the frozen job
 	Strokes  int       `json:"strokes"`
 	Circle   int       `json:"circle"`
+	Rounds   Rounds    `json:"rounds"`
 	Files    []named   `json:"files"`
 	Settings string    `json:"settings"` // digest of the file with the settings of every cut
 }
@@ -122,7 +123,7 @@ func settingsText(cuts []engine.Cut) []byte {
 
 // readSettings reads what settingsText wrote.
 func readSettings(text []byte, strokes int) ([]engine.Settings, error) {
-	out := make([]engine.Settings, 0, min(strokes, engine.MaxCuts))
+	out := make([]engine.Settings, 0, min(strokes, mostStrokes))
 	bars := map[string]string{} // one string a bar, not one a cut
 	for line := range bytes.Lines(text) {
 		if len(out) == strokes {

@@ -37,6 +37,7 @@ type Run struct {
 	Summary
 	Frozen   *Frozen
 	Circle   int               // of the index wheel; 0 when it is not used
+	Rounds   Rounds            // after which the dials show the same
 	Settings []engine.Settings // of every cut, in the order of cutting
 }
 
@@ -66,7 +67,7 @@ func (l *Log) Start(ctx context.Context, s Start) (*Run, error) {
 		s.At = time.Now()
 	}
 	h := head{Format: 1, ID: s.ID, Job: jobName(s.Frozen.Name), Title: p.Job.Title, Device: s.Device, At: s.At.UTC().Round(0), Digest: s.Frozen.Digest,
-		Strokes: len(p.List.Cuts), Circle: p.Circle}
+		Strokes: len(p.List.Cuts), Circle: p.Circle, Rounds: roundsOf(&p.Job.Setup, p.Circle)}
 	settings := settingsText(p.List.Cuts)
 	h.Settings = digestOf(settings)
 	first := Event{ID: "start-" + s.ID[:min(len(s.ID), mostID-6)], Kind: Started, At: h.At, Device: s.Device}
@@ -79,7 +80,7 @@ func (l *Log) Start(ctx context.Context, s Start) (*Run, error) {
 		return nil, err
 	}
 	err = l.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
-		r, err := insert(ctx, tx, &h, s.Frozen.files, settings)
+		r, err := insert(ctx, tx, &h, nil, s.Frozen.files, settings)
 		if err != nil || r == nil {
 			return err
 		}
@@ -110,29 +111,33 @@ func (l *Log) make(ctx context.Context) error {
 	return nil
 }
 
-// insert writes the head of a run and its files. It returns nil when another
-// process has just done the same.
-func insert(ctx context.Context, tx *sql.Tx, h *head, files map[string][]byte, settings []byte) (*live, error) {
+// insert writes the head of a run and its files; text is the head as it is
+// written already, nil where the run is new. It returns nil when the log has the
+// run.
+func insert(ctx context.Context, tx *sql.Tx, h *head, text []byte, files map[string][]byte, settings []byte) (*live, error) {
 	var n int
 	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM run WHERE id = ?", h.ID).Scan(&n); err != nil || n > 0 {
 		return nil, err
 	}
-	h.Files = nil
+	if text == nil {
+		for _, name := range slices.Sorted(maps.Keys(files)) {
+			h.Files = append(h.Files, named{name, digestOf(files[name])})
+		}
+		var err error
+		if text, err = json.Marshal(h); err != nil {
+			return nil, err
+		}
+	}
 	keep := func(body []byte) error {
 		_, err := tx.ExecContext(ctx, "INSERT INTO file (digest, body) VALUES (?, ?) ON CONFLICT DO NOTHING", digestOf(body), append([]byte{}, body...))
 		return err
 	}
-	for _, name := range slices.Sorted(maps.Keys(files)) {
-		h.Files = append(h.Files, named{name, digestOf(files[name])})
-		if err := keep(files[name]); err != nil {
+	for _, body := range files {
+		if err := keep(body); err != nil {
 			return nil, err
 		}
 	}
 	if err := keep(settings); err != nil {
-		return nil, err
-	}
-	text, err := json.Marshal(h)
-	if err != nil {
 		return nil, err
 	}
 	if _, err := tx.ExecContext(ctx, "INSERT INTO run (id, head) VALUES (?, ?)", h.ID, text); err != nil {
@@ -157,7 +162,7 @@ func begin(ctx context.Context, q querier, run string) (*live, error) {
 		return nil, fmt.Errorf("read the head of run %s: %w", run, err)
 	}
 	r := &live{chain: link(nil, text)}
-	if json.Unmarshal(text, &r.head) != nil || r.head.ID != run || r.head.Strokes < 1 || r.head.Strokes > engine.MaxCuts {
+	if json.Unmarshal(text, &r.head) != nil || r.head.ID != run || r.head.Strokes < 1 || r.head.Strokes > mostStrokes {
 		return nil, torn("its head cannot be read.")
 	}
 	if r.head.Format != 1 {
@@ -226,7 +231,7 @@ func (l *Log) run(ctx context.Context, id string) (*Run, error) {
 	if frozen.Digest != r.head.Digest {
 		return nil, &Torn{Run: id, Why: "the frozen files are not those that it was started with."}
 	}
-	return &Run{Summary: r.summary(), Frozen: frozen, Circle: r.head.Circle, Settings: slices.Clone(r.settings)}, nil
+	return &Run{Summary: r.summary(), Frozen: frozen, Circle: r.head.Circle, Rounds: r.head.Rounds, Settings: slices.Clone(r.settings)}, nil
 }
 
 func (r *live) summary() Summary {
@@ -301,11 +306,16 @@ func (l *Log) Events(ctx context.Context, run string, after int64) ([]Event, err
 		return nil, err
 	}
 	var out []Event
-	err = r.read(ctx, l.db, func(e Event) error {
+	err = r.read(ctx, l.db, func(e Event, _ []byte) error {
 		if e.Seq > after {
 			out = append(out, e)
 		}
 		return nil
 	})
 	return out, err
+}
+
+// Where tells where in the run the dials can be.
+func (r *Run) Where(shown Dials) Found {
+	return Where(r.Settings, r.Rounds, shown, r.State.Next)
 }
