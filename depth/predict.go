@@ -98,6 +98,8 @@ type course struct {
 	before  []spot // those of the cut before
 	earlier []float32
 	lowered float64 // the most along the cut
+	worn    float64 // how much the tip has receded before the cut, mm
+	set     float64 // the same when the hold was set
 }
 
 // predict works the cuts out under complete holds. Cuts of prior that come before
@@ -127,12 +129,24 @@ func (m *task) predict(ctx context.Context, holds []Hold, prior *Prediction) (*P
 		c.feeler = newFeeler(m.ground, m.work.Guide)
 	}
 	hold := 0
+	length := 0.0 // cut so far, mm
 	for i := range n {
 		if i%16 == 0 && ctx.Err() != nil {
 			return nil, fmt.Errorf("depth: working out cut %d: %w", i+1, ctx.Err())
 		}
 		for p.Holds[hold].Last < i+1 {
 			hold++
+		}
+		c.worn = float64(m.work.Wear * length)
+		if p.Holds[hold].First == i+1 && p.Holds[hold].By == ByStop {
+			c.set = c.worn
+		} else if p.Holds[hold].By != ByStop {
+			c.set = 0
+		}
+		if m.work.Wear > 0 {
+			for j := range m.cuts[i].Pieces {
+				length += m.cuts[i].Pieces[j].Length()
+			}
 		}
 		carve := guided && i+1 < last
 		if i < from-1 && !carve {

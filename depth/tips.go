@@ -22,7 +22,7 @@ func (c *course) hold(h *Hold, i int, col columns) {
 			} else {
 				tip -= c.cuts[i].Depth - c.grooveDepth(h)
 			}
-			col.tip[j] = float32(tip)
+			col.tip[j] = float32(tip + c.worn - c.set)
 		}
 	}
 	if h.By != ByGuide {
@@ -38,7 +38,7 @@ const mostFall = 1
 // guide rests the foot beside every spot. Pumping lifts work and foot alike, and
 // leaves no trace.
 func (c *course) guide(i int, col columns) {
-	out := c.extension + c.cuts[i].Depth + c.flex
+	out := c.extension + c.cuts[i].Depth + c.flex - c.worn
 	guide := c.work.Guide
 	curved := c.work.Stock != nil && c.work.Stock.form != nil
 	offset := float64(guide.Offset * guide.Offset / 2)

@@ -19,6 +19,7 @@ type Work struct {
 	Guide    *Guide // nil when there is none
 	Stop     *Stop  // nil when there is none
 	Pressure Pressure
+	Wear     float64 // how much the tip recedes for each mm that it has cut since it was touched up, mm; it is fresh at the first cut
 	Depth    float64 // wished depth that the guide's extension is set for, mm; 0 is the first cut's
 
 	Cell  float64 // of the ground under the guide, mm; 0 is DefaultCell, or coarser on work too large for it
@@ -35,6 +36,7 @@ const (
 	mostCells  = 1 << 27 // of the ground: 512 MiB
 	mostPlaces = 1 << 24 // along all cuts: 270 MiB
 	finestCell = 1e-4    // mm
+	mostWear   = 1e-3    // mm for each mm cut
 )
 
 // Check returns what keeps the depth from being predicted, the blank and the
@@ -71,6 +73,9 @@ func (w *Work) Check() fault.List {
 	}
 	if !(w.Depth >= 0) || math.IsInf(w.Depth, 0) {
 		l = append(l, fault.Fault{Field: "depth", Problem: fmt.Sprintf("%s mm is no depth of cut", short(w.Depth)), Mend: "give a depth above 0"})
+	}
+	if !(w.Wear >= 0 && w.Wear <= mostWear) {
+		l = append(l, fault.Fault{Field: "calibration.wear", Problem: fmt.Sprintf("a tip does not recede %s mm in the metre", short(1000*w.Wear)), Mend: "give 0 to 1 mm in the metre, or leave it out"})
 	}
 	if len(w.List.Cuts) == 0 {
 		l = append(l, fault.Fault{Field: "sequence", Problem: "there is no cut to hold the depth of", Mend: "write a cut into the sequence"})

@@ -52,6 +52,8 @@ func (e *Engine) Check() fault.List {
 		c.add("kind", "the kind of engine is not given", "give straight line or rose")
 	}
 	c.screw("slide", e.Slide)
+	c.periodic("slide.error", e.Slide.Error, mostScrewError, "mm")
+	c.periodic("index.error", e.Index.Error, mostWheelError, "rad")
 	c.wheel("index", "circles", e.Index)
 	c.wheel("chuck", "graduations", e.Chuck)
 	if w := e.Swing; w != nil {
@@ -71,6 +73,21 @@ func (e *Engine) Check() fault.List {
 		c.add("seconds_per_stroke", fmt.Sprintf("a stroke cannot take %g seconds", e.SecondsPerStroke), "give the usual time of one stroke, the settings included")
 	}
 	return c.faults
+}
+
+// The greatest errors that are still those of a screw or a wheel that works.
+const (
+	mostScrewError = 1.0  // mm
+	mostWheelError = 0.05 // rad
+)
+
+func (c *checker) periodic(field string, p *Periodic, most float64, unit string) {
+	if p == nil {
+		return
+	}
+	for _, f := range p.check(most, unit) {
+		c.add(field+"."+f.Field, f.Problem, f.Mend)
+	}
 }
 
 func (c *checker) screw(field string, s Screw) {

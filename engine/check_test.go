@@ -38,6 +38,10 @@ func TestCheck(t *testing.T) {
 		{"depth", func(s *Setup) { s.Depth = 0.8 }},
 		{"limits", func(s *Setup) { s.Limits = &Limits{-60, 70} }},
 		{"limits of a rose engine", func(s *Setup) { *s = *rose(disc(36), cut()); s.Limits = &Limits{0, 7} }},
+		{"periodic errors", func(s *Setup) {
+			s.Engine.Slide.Error = &Periodic{Size: 2, Turns: nan, From: -1}
+			s.Engine.Index.Error = &Periodic{Size: nan, Turns: 2, From: 2}
+		}},
 		{"circle", func(s *Setup) { s.Engine.Index, s.Circle = Wheel{}, 96 }},
 	} {
 		s := straight(disc(36), cut())

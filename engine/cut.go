@@ -59,10 +59,17 @@ type Cut struct {
 	Position float64 // of the slide, mm
 	Turned   float64 // index and chuck together, rad
 	Phase    float64 // shift of the bar, mm, or of the rosette, rad
+	Stray    Stray   // what the engine's known errors add; the path has it in
 	Rounding []Rounding
 	Depth    float64 // wished, below the nominal surface, mm
 	Pieces   []Piece
 	Origin   fault.Origin // the line of the sequence that cuts it
+}
+
+// Stray is how far slide and work really stand from where the counts put them.
+type Stray struct {
+	Position float64 // mm
+	Turned   float64 // rad
 }
 
 // Closure says whether a sequence that goes round meets its own beginning.

@@ -260,7 +260,7 @@ func (w *work) clip(ctx context.Context) error {
 		c := &w.run.cuts[i]
 		s, whole, atFrom, atTo := w.limits(i)
 		t := w.tip(c)
-		if t.rose && c.Position+t.motion.foot <= 0 {
+		if t.rose && t.position+t.motion.foot <= 0 {
 			w.short[i] = noRadius
 			return nil
 		}
@@ -319,11 +319,11 @@ func (w *work) ringChords(ctx context.Context) error {
 	for i := range w.run.cuts {
 		c := &w.run.cuts[i]
 		k := ring{c.Settings.Bar, c.Settings.Slide}
-		if _, ok := w.rings[k]; ok || w.run.bad[i] || c.Position+w.motions[k.bar].foot <= 0 {
+		if _, ok := w.rings[k]; ok || w.run.bad[i] || c.Position+c.Stray.Position+w.motions[k.bar].foot <= 0 {
 			continue
 		}
 		w.rings[k] = nil
-		keys, positions = append(keys, k), append(positions, c.Position)
+		keys, positions = append(keys, k), append(positions, c.Position+c.Stray.Position)
 	}
 	knots := make([][]int32, len(keys))
 	var total atomic.Int64

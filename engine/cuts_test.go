@@ -35,13 +35,22 @@ func near(t testing.TB, what string, got, want, within float64) {
 // bar or rosette and a nose of no radius.
 func truth(s *Setup, c *Cut, reading float64) Vertex {
 	e := s.Bars[c.Settings.Bar]
-	sin, cos := math.Sincos(c.Turned)
+	turned, position := c.Turned, c.Position
+	if w := s.Engine.Index.Error; w != nil {
+		turns := float64(c.Settings.Index) / float64(s.Circle)
+		turned += w.Size * math.Sin(2*math.Pi*(turns-w.From)/w.Turns)
+	}
+	if w := s.Engine.Slide.Error; w != nil {
+		turns := position / s.Engine.Slide.Pitch
+		position += w.Size * math.Sin(2*math.Pi*(turns-w.From)/w.Turns)
+	}
+	sin, cos := math.Sincos(turned)
 	if s.Engine.Kind == StraightLine {
-		x := c.Position
+		x := position
 		if e.Figure == bar.Sine {
 			x += s.Engine.Lever * e.Amplitude * math.Sin(2*math.Pi*(reading+c.Phase)/e.Wave)
 		}
-		return Vertex{X: x*cos - reading*sin, Y: x*sin + reading*cos, Z: -c.Depth, Across: c.Turned}
+		return Vertex{X: x*cos - reading*sin, Y: x*sin + reading*cos, Z: -c.Depth, Across: turned}
 	}
 	wave := func(e bar.Edge) float64 {
 		if e.Figure != bar.Sine {
@@ -49,12 +58,12 @@ func truth(s *Setup, c *Cut, reading float64) Vertex {
 		}
 		return e.Amplitude * math.Sin(float64(e.Count)*(reading+c.Phase))
 	}
-	r := c.Position + s.Engine.Rocking*wave(e)
+	r := position + s.Engine.Rocking*wave(e)
 	z := -c.Depth
 	if s.Pump != "" {
 		z += s.Engine.Pumping * wave(s.Bars[s.Pump])
 	}
-	return Vertex{X: r * math.Cos(reading+c.Turned), Y: r * math.Sin(reading+c.Turned), Z: z, Across: reading + c.Turned}
+	return Vertex{X: r * math.Cos(reading+turned), Y: r * math.Sin(reading+turned), Z: z, Across: reading + turned}
 }
 
 // jobs are set-ups of every kind of path, with noses of no radius so that truth
@@ -73,12 +82,19 @@ func jobs() map[string]*Setup {
 	pumped.Pump = "8"
 	pumped.Sequence[0].Count = 20
 	pumped.Engine.Pumping = 12 // so that the height asks for more chords than the ring
+	drunken := straight(disc(30), turn(amount(37, 360, Turns)),
+		repeat(40, cut(), turn(amount(3, 360, Turns)), step(amount(7, 100, Length))))
+	drunken.Bar, drunken.Circle, drunken.Engine.Index.Worm = "sine", 96, 3
+	drunken.Engine.Index.Error = &Periodic{Size: 0.004, Turns: 1, From: 0.3}
+	drunken.Engine.Slide.Error = &Periodic{Size: 0.013, Turns: 1.5, From: 0.7}
+	drunkenRings := rings()
+	drunkenRings.Engine.Slide.Error = &Periodic{Size: 0.05, Turns: 1, From: 0.2}
 	rough := wavySunburst()
 	rough.Chord = 0.01
 	rough.Sequence[0].Count = 10
 	all := map[string]*Setup{
 		"waves": waves(), "sunburst": sunburst(), "rings": rings(), "wavy sunburst": wavySunburst(),
-		"turned": turned, "partial": partial, "chucked": chucked, "pumped": pumped, "rough": rough,
+		"turned": turned, "partial": partial, "chucked": chucked, "pumped": pumped, "rough": rough, "drunken": drunken, "drunken rings": drunkenRings,
 		"plain rings": rose(disc(36), repeat(30, step(amount(1, 2, Length)), cut())),
 	}
 	for _, s := range all {

@@ -21,6 +21,7 @@ type Screw struct {
 	Ratchet int     // teeth a turn
 	Min     float64 // travel of the slide, readings in mm
 	Max     float64
+	Error   *Periodic // mm; nil when none is known
 }
 
 // Length returns the travel that a number of teeth gives, mm.
@@ -29,8 +30,9 @@ func (s Screw) Length(teeth int) float64 { return float64(teeth) * s.Pitch / flo
 // Wheel divides a turn: an index wheel with its circles of holes, a crossing
 // wheel, or the graduations of a chuck.
 type Wheel struct {
-	Circles []int // holes (teeth, divisions) in each circle
-	Worm    int   // turns of the wheel for one turn of the work; 1 when it sits on the spindle
+	Circles []int     // holes (teeth, divisions) in each circle
+	Worm    int       // turns of the wheel for one turn of the work; 1 when it sits on the spindle
+	Error   *Periodic // rad of the work; nil when none is known
 }
 
 // Angle returns the turn of the work that a number of holes of the circle

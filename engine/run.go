@@ -144,6 +144,7 @@ func (r *runner) cut(n *node) {
 		return axes[a].at(r.reading[a])
 	}
 	c.Position, c.Turned, c.Phase = at(SlideAxis), at(IndexAxis)+at(ChuckAxis), at(ShiftAxis)
+	c.Stray = Stray{r.p.setup.Engine.Slide.Stray(c.Settings.Slide), r.p.setup.Engine.Index.Stray(c.Settings.Index, r.p.circle)}
 	if r.from < len(r.moves) {
 		c.Moves = r.moves[r.from:len(r.moves):len(r.moves)]
 		r.from = len(r.moves)

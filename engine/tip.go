@@ -21,11 +21,11 @@ type tip struct {
 
 func (s *Setup) tip(c *Cut, m *motion, knots []int32) tip {
 	t := tip{
-		motion: m, rose: s.Engine.Kind == Rose, position: c.Position, phase: c.Phase,
-		depth: c.Depth, turned: c.Turned, knots: knots,
+		motion: m, rose: s.Engine.Kind == Rose, position: c.Position + c.Stray.Position, phase: c.Phase,
+		depth: c.Depth, turned: c.Turned + c.Stray.Turned, knots: knots,
 	}
 	// Sines of whole turns taken off, so that a quarter turn is one.
-	t.sin, t.cos = math.Sincos(math.Remainder(c.Turned, 2*math.Pi))
+	t.sin, t.cos = math.Sincos(math.Remainder(t.turned, 2*math.Pi))
 	return t
 }
 

@@ -17,12 +17,14 @@ import (
 
 	"brightcut/cutter"
 	"brightcut/depth"
+	"brightcut/engine"
 	"brightcut/fault"
 	"brightcut/internal/whole"
 )
 
-// Calibration is what test cuts told of a cutter and its guide on one day. A
-// value that they did not tell is nil, and that of the part's own file counts.
+// Calibration is what test cuts, or the widths of a finished piece, told of a
+// cutter and its guide, or of an engine, on one day. A value that they did not
+// tell is nil, and that of the part's own file counts.
 type Calibration struct {
 	Date       string       // of the test cuts, as 2031-03-14
 	From       string       // file of the test cuts
@@ -33,6 +35,12 @@ type Calibration struct {
 	Zero       *depth.Known // what the extension really is, more than it is set to, mm
 	Compliance *depth.Known // mm/N
 	Scatter    float64      // standard uncertainty of one measured width, mm; 0 when it is not known
+	Wear       *depth.Known // what the tip recedes for each metre that it cuts, mm
+
+	// Of an engine: what its screw and its wheel were found to add.
+	Slide, Index *engine.Periodic
+
+	Withdrawn string // day from which it counts no more; "" while it does
 
 	// Correlations of their uncertainties: angle with flat, zero and compliance,
 	// flat with zero and compliance, zero with compliance.
@@ -150,15 +158,19 @@ var calibrationRecord = &record[Calibration]{
 		at("hand", "Class of hand whose flex is part of zero; left out, none is.", choice(handWords, handWords), func(c *Calibration) *string { return &c.Hand }),
 		at("compliance", "Give under the hand and its standard uncertainty, [0.3 um/N, 0.02 um/N].", known(giveOf(), giveOf()), func(c *Calibration) **depth.Known { return &c.Compliance }),
 		at("scatter", "Standard uncertainty of one measured width.", lengthOf(fromZero), func(c *Calibration) *float64 { return &c.Scatter }),
+		at("wear", "What the tip recedes for each metre that it cuts, and its standard uncertainty, [0.8 um, 0.1 um].", known(lengthOf(fromZero), lengthOf(fromZero)), func(c *Calibration) **depth.Known { return &c.Wear }),
+		at("slide", "Of an engine: the periodic error of the slide's screw.", refer(periodicRecord(lengthOf(overZero)).codec()), func(c *Calibration) **engine.Periodic { return &c.Slide }),
+		at("index", "Of an engine: the periodic error of the index wheel.", refer(periodicRecord(angleOf(overZero)).codec()), func(c *Calibration) **engine.Periodic { return &c.Index }),
+		at("withdrawn", "Day from which it counts no more; the one before it counts again.", dateCodec, func(c *Calibration) *string { return &c.Withdrawn }),
 		at("correlation", "Correlations of the uncertainties; those left out are 0.", correlationRecord.codec(), func(c *Calibration) *[6]float64 { return &c.Correlation }),
 	},
 }
 
 // calibrations is a file of calibrations/: all that was found of one cutter with
-// one guide, the earliest first.
+// one guide, or of one engine, the earliest first.
 type calibrations struct {
-	cutter, guide string
-	all           []Calibration
+	cutter, guide, engine string
+	all                   []Calibration
 }
 
 // mostCalibrations bounds a file: one a day for ten years.
@@ -167,8 +179,9 @@ const mostCalibrations = 4000
 var calibrationsRecord = &record[calibrations]{
 	name: "the calibrations", units: true,
 	fields: []field[calibrations]{
-		must("cutter", "Name of the cutter's file.", text(mostName), func(c *calibrations) *string { return &c.cutter }),
+		at("cutter", "Name of the cutter's file; left out, it is of an engine.", text(mostName), func(c *calibrations) *string { return &c.cutter }),
 		at("guide", "Name of the guide's file; left out, it was cut without one.", text(mostName), func(c *calibrations) *string { return &c.guide }),
+		at("engine", "Name of the engine's file, for what was found of its screw and its wheel.", text(mostName), func(c *calibrations) *string { return &c.engine }),
 		must("calibrations", "What was found, dated; the latest counts.", listOf(calibrationRecord.codec(), 1, mostCalibrations, false), func(c *calibrations) *[]Calibration { return &c.all }),
 	},
 }
@@ -181,11 +194,15 @@ func calibrationFile(cutter, guide string) string {
 	return cutter + "-" + guide
 }
 
-// latest returns the last of those with the latest date; nil of none.
+// engineFile is the name of the file for an engine.
+func engineFile(engine string) string { return "engine-" + engine }
+
+// latest returns the last of those with the latest date that were not withdrawn;
+// nil of none.
 func (c *calibrations) latest() *Calibration {
 	var best *Calibration
 	for i := range c.all {
-		if best == nil || c.all[i].Date >= best.Date {
+		if c.all[i].Withdrawn == "" && (best == nil || c.all[i].Date >= best.Date) {
 			best = &c.all[i]
 		}
 	}
@@ -200,21 +217,50 @@ func (r *reader) calibrated(j *Job) {
 		guideName, cutterName = "", "" // its guide stands in the job: nothing was kept of it
 	}
 	if j.Calibration == nil && validName(cutterName) {
-		file := calibrationFile(cutterName, guideName)
-		if slices.Contains(r.shop.parts("calibration"), file) {
-			if c, ok := r.calibrationsOf(file); ok {
-				if c.cutter != cutterName || c.guide != guideName {
-					r.faults = append(r.faults, finding{fault.Fault{Origin: fault.Origin{File: r.shop.shown + "calibrations/" + file + extension},
-						Problem: fmt.Sprintf("it is of the cutter %s and the guide %s, not of %s and %s", quoted(c.cutter), quoted(c.guide), quoted(cutterName), quoted(guideName)),
-						Mend:    "give the file the name of its cutter and guide"}, "calibration", false, nil})
-				}
-				j.Calibration = c.latest()
-			}
-		}
+		j.Calibration = r.kept(calibrationFile(cutterName, guideName), calibrations{cutter: cutterName, guide: guideName})
 	}
 	if j.Calibration != nil {
 		j.Calibration.apply(&j.Setup.Cutter, j.Guide)
 	}
+	if name := r.named["engine"]; validName(name) {
+		if c := r.kept(engineFile(name), calibrations{engine: name}); c != nil {
+			if c.Slide != nil {
+				j.Setup.Engine.Slide.Error = c.Slide
+			}
+			if c.Index != nil {
+				j.Setup.Engine.Index.Error = c.Index
+			}
+		}
+	}
+}
+
+// kept returns what counts of a file of calibrations that should be of the named
+// cutter and guide, or engine; nil when there is none.
+func (r *reader) kept(file string, of calibrations) *Calibration {
+	if !slices.Contains(r.shop.parts("calibration"), file) {
+		return nil
+	}
+	c, ok := r.calibrationsOf(file)
+	if !ok {
+		return nil
+	}
+	if c.cutter != of.cutter || c.guide != of.guide || c.engine != of.engine {
+		r.faults = append(r.faults, finding{fault.Fault{Origin: fault.Origin{File: r.shop.shown + "calibrations/" + file + extension},
+			Problem: fmt.Sprintf("it is of %s, not of %s", c.whose(), of.whose()),
+			Mend:    "give the file the name of its cutter and guide, or engine- and the name of its engine"}, "calibration", false, nil})
+	}
+	return c.latest()
+}
+
+// whose says what the file is of.
+func (c *calibrations) whose() string {
+	switch {
+	case c.engine != "" && c.cutter == "":
+		return "the engine " + quoted(c.engine)
+	case c.guide == "":
+		return "the cutter " + quoted(c.cutter)
+	}
+	return fmt.Sprintf("the cutter %s and the guide %s", quoted(c.cutter), quoted(c.guide))
 }
 
 func (r *reader) calibrationsOf(file string) (c calibrations, ok bool) {
@@ -223,28 +269,47 @@ func (r *reader) calibrationsOf(file string) (c calibrations, ok bool) {
 		r.faults = append(r.faults, finding{fault.Fault{Origin: fault.Origin{File: r.src.name}, Field: "cutter", Problem: bad.problem, Mend: bad.mend}, "calibration", false, nil})
 		return c, false
 	}
-	return c, readPart(r, f, calibrationsRecord, "calibration", &c)
+	if !readPart(r, f, calibrationsRecord, "calibration", &c) {
+		return c, false
+	}
+	var wrong fault.List
+	if errors.As(c.check(r.shop.shown+"calibrations/"+file+extension), &wrong) {
+		r.faults = append(r.faults, finding{wrong[0], "calibration", false, nil})
+		return c, false
+	}
+	return c, true
 }
 
 // KeepCalibration writes a calibration behind those already kept of the job's
-// cutter and guide, in the folder calibrations beside the job, and returns the
-// file's path. What stands in the file is left as it was. Cutter and guide must
-// be named from the workshop's files.
+// cutter and guide, or of its engine when it tells of a screw or a wheel, in the
+// folder calibrations beside the job, and returns the file's path. What stands in
+// the file is left as it was. Cutter and guide, or the engine, must be named from
+// the workshop's files.
 func (j *Job) KeepCalibration(c Calibration) (string, error) {
-	cutterName, guideName := "", ""
+	var of calibrations
 	if j.reading != nil {
-		cutterName, guideName = j.reading.named["cutter"], j.reading.named["guide"]
+		of = calibrations{cutter: j.reading.named["cutter"], guide: j.reading.named["guide"]}
+		if c.ofEngine() {
+			of = calibrations{engine: j.reading.named["engine"]}
+		}
 	}
-	if cutterName == "" || j.Guide != nil && guideName == "" {
+	name := calibrationFile(of.cutter, of.guide)
+	switch {
+	case c.ofEngine() && of.engine == "":
+		return "", fmt.Errorf("keep the calibration: the engine stands in %s itself; write it to a file in engines/ and name it in the job", j.File)
+	case c.ofEngine():
+		name = engineFile(of.engine)
+	case of.cutter == "" || j.Guide != nil && of.guide == "":
 		return "", fmt.Errorf("keep the calibration: the cutter or the guide stands in %s itself; write it to a file in cutters/ or guides/ and name it in the job", j.File)
 	}
+	of.all = []Calibration{c}
 	dir := filepath.Join(filepath.Dir(j.File), "calibrations")
-	file := filepath.Join(dir, calibrationFile(cutterName, guideName)+extension)
+	file := filepath.Join(dir, name+extension)
 	old, err := os.ReadFile(file)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return "", fmt.Errorf("keep the calibration: %w", err)
 	}
-	text, err := addCalibration(file, old, calibrations{cutterName, guideName, []Calibration{c}})
+	text, err := addCalibration(file, old, of)
 	if err != nil {
 		return "", fmt.Errorf("keep the calibration:\n%w", err)
 	}
@@ -258,16 +323,16 @@ func (j *Job) KeepCalibration(c Calibration) (string, error) {
 // end, read back to make sure that it says so.
 func addCalibration(name string, old []byte, one calibrations) ([]byte, error) {
 	w := &writer{units: Millimetre}
+	if err := one.check(name); err != nil {
+		return nil, err
+	}
 	if len(bytes.TrimSpace(old)) == 0 {
-		head := fmt.Sprintf("# What test cuts told of the cutter %s", one.cutter)
-		if one.guide != "" {
-			head += " with the guide " + one.guide
-		}
+		head := "# What was found of " + strings.ReplaceAll(one.whose(), `"`, "")
 		body, err := yaml.Dump(calibrationsRecord.node(w, &one))
 		if err != nil {
 			return nil, err
 		}
-		text := append([]byte(head+".\n# The latest counts; none is taken away.\n"), body...)
+		text := append([]byte(head+".\n# The latest that was not withdrawn counts; none is taken away.\n"), body...)
 		_, err = readCalibrations(name, text)
 		return text, err
 	}
@@ -304,5 +369,39 @@ func readCalibrations(name string, text []byte) (c calibrations, err error) {
 	if l := all.list(name); len(l) > 0 {
 		return c, l
 	}
-	return c, nil
+	return c, c.check(name)
+}
+
+// ofEngine says whether the calibration tells of an engine.
+func (c *Calibration) ofEngine() bool { return c.Slide != nil || c.Index != nil }
+
+// check returns what keeps a file from being of one thing.
+func (c *calibrations) check(name string) error {
+	bad := func(problem, mend string) error {
+		return fault.List{{Origin: fault.Origin{File: name}, Problem: problem, Mend: mend}}
+	}
+	if (c.cutter == "") == (c.engine == "") || c.engine != "" && c.guide != "" {
+		return bad("it is not of one cutter with its guide, nor of one engine", "name the cutter:, and the guide: if there is one, or the engine:")
+	}
+	for i := range c.all {
+		k := &c.all[i]
+		if k.ofEngine() && (c.engine == "" || k.Angle != nil || k.Flat != nil || k.Zero != nil || k.Compliance != nil || k.Wear != nil) {
+			return bad(fmt.Sprintf("the calibration of %s tells of the engine and of the cutter at once", k.Date), "write slide: and index: to the engine's file, the rest to the cutter's")
+		}
+	}
+	return nil
+}
+
+// Corrected is the calibration that counts for the job now, to be dated anew and
+// changed in one of its values; of the engine when engine is true.
+func (j *Job) Corrected(date, from string, engine bool) Calibration {
+	var c Calibration
+	switch {
+	case engine:
+		c.Slide, c.Index = j.Setup.Engine.Slide.Error, j.Setup.Engine.Index.Error
+	case j.Calibration != nil:
+		c = *j.Calibration
+	}
+	c.Date, c.From, c.Cuts = date, from, 0
+	return c
 }

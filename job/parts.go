@@ -1,6 +1,8 @@
 package job
 
 import (
+	"slices"
+
 	"go.yaml.in/yaml/v4"
 
 	"brightcut/cutter"
@@ -43,11 +45,31 @@ var screwRecord = &record[engine.Screw]{
 	},
 }
 
+// slideRecord is the screw of the slide, whose periodic error may be known.
+var slideRecord = &record[engine.Screw]{
+	name: screwRecord.name, flow: true,
+	fields: append(slices.Clone(screwRecord.fields),
+		at("error", "Error of the screw that comes again with its turns; left out, none is known.", refer(periodicRecord(lengthOf(overZero)).codec()), func(s *engine.Screw) **engine.Periodic { return &s.Error })),
+}
+
+// periodicRecord reads a periodic error whose size is read by size.
+func periodicRecord(size codec[float64]) *record[engine.Periodic] {
+	return &record[engine.Periodic]{
+		name: "a periodic error", flow: true,
+		fields: []field[engine.Periodic]{
+			must("size", "Greatest error to either side.", size, func(p *engine.Periodic) *float64 { return &p.Size }),
+			or("turns", "Turns of the screw or the wheel after which it comes again; 1 for a wheel off its centre.", numberOf(overZero), func(p *engine.Periodic) *float64 { return &p.Turns }, 1),
+			at("from", "Turns from the engine's zero at which it passes 0, rising.", numberOf(fromZero), func(p *engine.Periodic) *float64 { return &p.From }),
+		},
+	}
+}
+
 var indexRecord = &record[engine.Wheel]{
 	name: "an index wheel", flow: true,
 	fields: []field[engine.Wheel]{
 		must("circles", "Holes in each circle of the wheel.", listOf(count(1, mostCount), 1, 1000, true), func(w *engine.Wheel) *[]int { return &w.Circles }),
 		or("worm", "Turns of the wheel for one turn of the work; 1 when the wheel sits on the spindle.", count(1, mostCount), func(w *engine.Wheel) *int { return &w.Worm }, 1),
+		at("error", "Error of the wheel that comes again as it turns, as an angle of the work; left out, none is known.", refer(periodicRecord(angleOf(overZero)).codec()), func(w *engine.Wheel) **engine.Periodic { return &w.Error }),
 	},
 }
 
@@ -95,7 +117,7 @@ var engineRecord = &record[engine.Engine]{
 		or("lever", "Motion of the work for one of the touchpiece; below 0 it turns the motion round.", numberOf(anyValue), func(e *engine.Engine) *float64 { return &e.Lever }, 1).of(straightLine),
 		or("rocking", "Motion of the spindle across for one of the rubber.", numberOf(anyValue), func(e *engine.Engine) *float64 { return &e.Rocking }, 1).of(rose),
 		at("pumping", "Motion of the spindle endwise for one of its rubber; left out, the spindle does not pump.", numberOf(anyValue), func(e *engine.Engine) *float64 { return &e.Pumping }).of(rose),
-		must("slide", "Screw and ratchet of the slide that steps from cut to cut.", screwRecord.codec(), func(e *engine.Engine) *engine.Screw { return &e.Slide }),
+		must("slide", "Screw and ratchet of the slide that steps from cut to cut.", slideRecord.codec(), func(e *engine.Engine) *engine.Screw { return &e.Slide }),
 		at("index", "Index wheel under the chuck.", indexRecord.codec(), func(e *engine.Engine) *engine.Wheel { return &e.Index }),
 		at("bar_shift", "Screw and ratchet that shift the bar along the stroke.", screwRecord.codec(), func(e *engine.Engine) *engine.Screw { return &e.Shift }).of(straightLine).otherwise("crossing"),
 		at("crossing", "Crossing wheel that turns the rosettes against the work.", crossingRecord.codec(), func(e *engine.Engine) *engine.Wheel { return &e.Crossing }).of(rose).otherwise("bar_shift"),

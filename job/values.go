@@ -90,6 +90,9 @@ func (d *Document) Files() []string {
 	if c := names["cutter"]; c != "" {
 		files = append(files, path.Join(path.Dir(d.name), "calibrations", calibrationFile(c, names["guide"])+extension))
 	}
+	if e := names["engine"]; e != "" {
+		files = append(files, path.Join(path.Dir(d.name), "calibrations", engineFile(e)+extension))
+	}
 	if n, err := find(d.root, []step{{key: "stock"}, {key: "readings"}}); err == nil && n.Kind == yaml.ScalarNode {
 		if name := strings.TrimSuffix(n.Value, readingsExtension); validName(name) {
 			files = append(files, path.Join(path.Dir(d.name), "readings", name+readingsExtension))

@@ -31,6 +31,9 @@ func (j *Job) Form() (*blank.Residual, error) {
 // Work gathers what the depth of the job's cuts depends on.
 func (j *Job) Work(list *engine.List) (*depth.Work, error) {
 	w := &depth.Work{List: list, Cutter: j.Setup.Cutter, Blank: &j.Setup.Blank, Stop: j.Stop, Pressure: j.Hand, Depth: j.Setup.Depth}
+	if j.Calibration != nil && j.Calibration.Wear != nil {
+		w.Wear = j.Calibration.Wear.Value / 1000
+	}
 	if j.Guide != nil {
 		g := *j.Guide
 		g.Extension = j.Calibration.effective(j.Guide, j.Hand)

@@ -158,11 +158,15 @@ func drawDepth(t *rapid.T, j *Job) {
 	}
 	if rapid.Bool().Draw(t, "calibrated") {
 		j.Calibration = &Calibration{Date: "2031-03-14", From: name.Draw(t, "from"), Cuts: rapid.IntRange(0, 99).Draw(t, "cuts"), Hand: rapid.SampledFrom([]string{"", "usual"}).Draw(t, "hand"),
-			Angle: known("angle", 0.2, 3), Flat: known("flat", 0, 0.1), Zero: known("zero", -0.001, 0.001), Compliance: known("give", 0, 0.01), Scatter: mm(0, 0.01).Draw(t, "scatter")}
+			Angle: known("angle", 0.2, 3), Flat: known("flat", 0, 0.1), Zero: known("zero", -0.001, 0.001), Compliance: known("give", 0, 0.01), Scatter: mm(0, 0.01).Draw(t, "scatter"),
+			Wear: known("wear", 0, 0.01), Withdrawn: rapid.SampledFrom([]string{"", "2031-03-15"}).Draw(t, "withdrawn")}
 		for i := range j.Calibration.Correlation {
 			j.Calibration.Correlation[i] = mm(-1, 1).Draw(t, "correlation")
 		}
 		j.Calibration.apply(&j.Setup.Cutter, j.Guide)
+	}
+	if rapid.Bool().Draw(t, "drunken") {
+		j.Setup.Engine.Slide.Error = &engine.Periodic{Size: mm(0.001, 0.1).Draw(t, "size"), Turns: 2, From: mm(0, 1.9).Draw(t, "from")}
 	}
 	if rapid.Bool().Draw(t, "swings") {
 		j.Setup.Engine.Swing = &engine.Swing{Axis: mm(-30, 30).Draw(t, "axis"), Min: mm(-1.5, 0).Draw(t, "least"), Max: mm(0.1, 1.5).Draw(t, "most")}
