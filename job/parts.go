@@ -158,5 +158,6 @@ var metalRecord = &record[cutter.Metal]{
 		at("colour", "Metal that it looks like in a picture, such as silver, gold or brass.", text(mostName), func(m *cutter.Metal) *string { return &m.Colour }),
 		at("cutting_force", "Specific cutting force kc1.1 at a chip 1 mm thick, N/mm2; left out, it is not known.", numberOf(fromZero), func(m *cutter.Metal) *float64 { return &m.Cutting }),
 		at("exponent", "Exponent mc of the Kienzle law.", numberOf(span{0, 1, false}), func(m *cutter.Metal) *float64 { return &m.Exponent }),
+		at("density", "Density, grams to the cubic centimetre, for the weight of a blank; left out, it is not known.", numberOf(fromZero), func(m *cutter.Metal) *float64 { return &m.Density }),
 	},
 }

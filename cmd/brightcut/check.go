@@ -61,7 +61,7 @@ type closureReport struct {
 	Offers []string `json:"offers"`
 }
 
-func (c checkCommand) Run(b bench) error {
+func (c checkCommand) Run(b console) error {
 	var reports []checkReport
 	wrong := false
 	for _, path := range c.Jobs {
@@ -136,7 +136,7 @@ func newCheckReport(path string, j *job.Job, list *engine.List, faults fault.Lis
 
 // readCuts takes a job from its file to its cuts. A job whose cuts are impossible
 // comes back with the faults, for its title.
-func readCuts(b bench, path string) (*job.Job, *engine.List, error) {
+func readCuts(b console, path string) (*job.Job, *engine.List, error) {
 	j, err := job.Read(path)
 	if err != nil {
 		return nil, nil, err
@@ -154,7 +154,7 @@ func readCuts(b bench, path string) (*job.Job, *engine.List, error) {
 // readPlanned takes a job from its file to its cuts and, when it tells enough for
 // its depth to be planned, to the plan; the cuts are then the plan's, as deep as
 // it predicts them.
-func readPlanned(b bench, path string) (*job.Job, *engine.List, *depth.Plan, error) {
+func readPlanned(b console, path string) (*job.Job, *engine.List, *depth.Plan, error) {
 	j, list, err := readCuts(b, path)
 	if err != nil || !j.Planned() {
 		return j, list, nil, err

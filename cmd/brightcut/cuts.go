@@ -88,7 +88,7 @@ type roundingReport struct {
 	SumDeg  *float64 `json:"sum_deg,omitempty"`
 }
 
-func (c cutsCommand) Run(b bench) error {
+func (c cutsCommand) Run(b console) error {
 	j, list, err := readCuts(b, c.Job)
 	if err != nil {
 		return err

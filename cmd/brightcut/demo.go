@@ -46,7 +46,7 @@ type demoPiece struct {
 	Planned           bool // its depth was planned
 }
 
-func (c demoCommand) Run(b bench) error {
+func (c demoCommand) Run(b console) error {
 	began := time.Now()
 	if err := openDemo(c.Dir); err != nil {
 		return err
@@ -109,7 +109,7 @@ func openDemo(dir string) error {
 }
 
 // writeWorkshop writes the example workshop, but keeps a file that has been changed.
-func writeWorkshop(b bench, dir string) error {
+func writeWorkshop(b console, dir string) error {
 	return fs.WalkDir(examples.Workshop, ".", func(name string, entry fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -133,7 +133,7 @@ func writeWorkshop(b bench, dir string) error {
 }
 
 // piece takes one job from its file to its picture, cut sheet and figures.
-func (c demoCommand) piece(b bench, path string) (demoPiece, error) {
+func (c demoCommand) piece(b console, path string) (demoPiece, error) {
 	name := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
 	j, list, plan, err := readPlanned(b, path)
 	if err != nil {

@@ -57,7 +57,7 @@ type foretold struct {
 	each       bool           // cuts are listed one by one
 }
 
-func (c depthCommand) Run(b bench) error {
+func (c depthCommand) Run(b console) error {
 	if c.Out != "" && !strings.EqualFold(filepath.Ext(c.Out), ".svg") {
 		return usage("--out %s: figures are drawn as SVG; end the name in .svg", c.Out)
 	}
@@ -85,7 +85,7 @@ func (c depthCommand) Run(b bench) error {
 	return printDepth(b.out, t, c.From, c.To)
 }
 
-func (c depthCommand) foretell(b bench, j *job.Job, list *engine.List) (*foretold, error) {
+func (c depthCommand) foretell(b console, j *job.Job, list *engine.List) (*foretold, error) {
 	t := &foretold{job: j, list: list, tolerance: depth.DefaultTolerance, places: slices.Clone(c.Places)}
 	var err error
 	if t.stances, err = j.Stances(list); err != nil {

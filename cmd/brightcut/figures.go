@@ -23,7 +23,7 @@ Examples:
   brightcut figures barleycorn.yaml --json`
 }
 
-func (c figuresCommand) Run(b bench) error {
+func (c figuresCommand) Run(b console) error {
 	j, list, _, err := readPlanned(b, c.Job)
 	if err != nil {
 		return err

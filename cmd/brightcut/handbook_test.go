@@ -79,7 +79,7 @@ func played(t *testing.T, text string) (string, int) {
 		}
 		shown++
 		var told, complaint bytes.Buffer
-		if code := run(bench{t.Context(), &told, &complaint}, words(command)); code != exitWell {
+		if code := run(console{t.Context(), &told, &complaint}, words(command)); code != exitWell {
 			t.Fatalf("brightcut %s: exit code %d\n%s", command, code, complaint.String())
 		}
 		for line := range strings.SplitSeq(strings.TrimRight(told.String(), "\n"), "\n") {

@@ -36,12 +36,13 @@ type commands struct {
 	Depth    depthCommand    `cmd:"" help:"Predict the depth of every cut and plan how to hold it."`
 	True     trueCommand     `cmd:"" help:"Say how the work stands and how to turn the screws of the truing chuck."`
 	Testcuts testcutsCommand `cmd:"" help:"Say what test cuts tell of cutter, guide and hand."`
+	Quote    quoteCommand    `cmd:"" help:"Say what a job takes: hours, touch-ups of the cutter, metal, and a price."`
 	Schema   schemaCommand   `cmd:"" help:"Print the JSON Schema of the job file or of one of its parts."`
 	Version  versionCommand  `cmd:"" help:"Print the version."`
 }
 
-// bench is what a command works with: where to print, and when to stop.
-type bench struct {
+// console is what a command works with: where to print, and when to stop.
+type console struct {
 	context.Context
 	out, err io.Writer
 }
@@ -53,13 +54,13 @@ func usage(format string, args ...any) error { return usageError{fmt.Errorf(form
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	code := run(bench{ctx, os.Stdout, os.Stderr}, os.Args[1:])
+	code := run(console{ctx, os.Stdout, os.Stderr}, os.Args[1:])
 	stop()
 	os.Exit(code)
 }
 
 // run parses the arguments, carries out the command and returns the exit code.
-func run(b bench, args []string) int {
+func run(b console, args []string) int {
 	var cli commands
 	if len(args) == 0 {
 		args = []string{"--help"}
@@ -80,7 +81,7 @@ func run(b bench, args []string) int {
 }
 
 // report prints what went wrong and returns the exit code for it.
-func report(b bench, err error) int {
+func report(b console, err error) int {
 	var wrongUse usageError
 	var faults fault.List
 	switch {

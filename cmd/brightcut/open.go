@@ -28,7 +28,7 @@ text editor, even at once. Ctrl-C ends it. Examples:
   brightcut open ~/lantern-yard --port 8600 --no-browser`
 }
 
-func (c openCommand) Run(b bench) error {
+func (c openCommand) Run(b console) error {
 	if c.Port < 0 || c.Port > 65535 {
 		return usage("--port %d: a port is a number from 0 to 65535", c.Port)
 	}
@@ -63,7 +63,7 @@ func (c openCommand) Run(b bench) error {
 
 // ownWorkshop is a copy of the example workshop that is kept between runs. It is
 // made once; what is changed or thrown away in it stays so.
-func ownWorkshop(b bench) (string, error) {
+func ownWorkshop(b console) (string, error) {
 	base, err := os.UserConfigDir()
 	if err != nil {
 		return "", fmt.Errorf("find a place for a workshop of your own: %w; name a folder", err)

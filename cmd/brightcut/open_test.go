@@ -21,7 +21,7 @@ func opened(t *testing.T, args ...string) (address string, stop func() (code int
 	read, write := io.Pipe()
 	ended := make(chan int, 1)
 	go func() {
-		code := run(bench{ctx, write, io.Discard}, append([]string{"open", "--no-browser"}, args...))
+		code := run(console{ctx, write, io.Discard}, append([]string{"open", "--no-browser"}, args...))
 		write.Close()
 		ended <- code
 	}()

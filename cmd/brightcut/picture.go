@@ -38,7 +38,7 @@ the vertical: 50 degrees for a 130 degree cutter, so at a height of 40. Examples
   brightcut picture barleycorn.yaml --out close.png --centre 2,0 --across 3`
 }
 
-func (c pictureCommand) Run(b bench) error {
+func (c pictureCommand) Run(b console) error {
 	if !strings.EqualFold(filepath.Ext(c.Out), ".png") {
 		return usage("--out %s: pictures are written as PNG; end the name in .png", c.Out)
 	}
@@ -91,7 +91,7 @@ func (c pictureCommand) view(j *job.Job) (light.View, error) {
 }
 
 // render carves the cuts and lights them, with a progress bar on a terminal.
-func render(b bench, j *job.Job, list *engine.List, view light.View, metal light.Metal, lamp light.Lamp, label string) (image.Image, error) {
+func render(b console, j *job.Job, list *engine.List, view light.View, metal light.Metal, lamp light.Lamp, label string) (image.Image, error) {
 	carver, err := surface.NewCarver(list.Cuts, j.Setup.Cutter)
 	if err != nil {
 		return nil, err

@@ -12,15 +12,15 @@ import (
 // progress shows a bar for long work when the error stream is a terminal, and
 // nothing otherwise. The returned function is told how much is done; call stop
 // at the end, whatever happened.
-func progress(b bench, label string) (told func(done, total int), stop func()) {
+func progress(b console, label string) (told func(done, total int), stop func()) {
 	f, ok := b.err.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return func(int, int) {}, func() {}
 	}
-	return bar(b, f, label)
+	return progressBar(b, f, label)
 }
 
-func bar(b bench, w io.Writer, label string) (told func(done, total int), stop func()) {
+func progressBar(b console, w io.Writer, label string) (told func(done, total int), stop func()) {
 	bars := mpb.NewWithContext(b, mpb.WithOutput(w), mpb.WithWidth(48))
 	one := bars.AddBar(0,
 		mpb.BarRemoveOnComplete(),

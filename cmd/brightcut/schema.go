@@ -14,7 +14,7 @@ and marks mistakes while you write. Examples:
   brightcut schema engine > engine.schema.json`
 }
 
-func (c schemaCommand) Run(b bench) error {
+func (c schemaCommand) Run(b console) error {
 	text, err := job.Schema(), error(nil)
 	if c.Of != "job" {
 		text, err = job.PartSchema(c.Of)

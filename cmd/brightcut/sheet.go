@@ -25,7 +25,7 @@ for every cut, what to watch for. Examples:
   brightcut sheet barleycorn.yaml --out barleycorn.html`
 }
 
-func (c sheetCommand) Run(b bench) error {
+func (c sheetCommand) Run(b console) error {
 	var set func(io.Writer, *sheet.Sheet) error
 	switch strings.ToLower(filepath.Ext(c.Out)) {
 	case ".pdf":

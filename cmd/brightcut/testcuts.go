@@ -59,7 +59,7 @@ type tried struct {
 	kept    string // file it was kept in
 }
 
-func (c testcutsCommand) Run(b bench) error {
+func (c testcutsCommand) Run(b console) error {
 	t := tried{file: c.Cuts}
 	opts, err := c.options(&t)
 	if err != nil {

@@ -42,7 +42,7 @@ type trued struct {
 	all    bool
 }
 
-func (c trueCommand) Run(b bench) error {
+func (c trueCommand) Run(b console) error {
 	j, err := job.Read(c.Job)
 	if err != nil {
 		return err

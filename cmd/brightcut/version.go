@@ -10,7 +10,7 @@ type versionCommand struct{}
 
 func (versionCommand) Help() string { return "Example:\n\n  brightcut version" }
 
-func (versionCommand) Run(b bench) error {
+func (versionCommand) Run(b console) error {
 	_, err := fmt.Fprintf(b.out, "brightcut %s (%s)\n", programVersion(), runtime.Version())
 	return err
 }
