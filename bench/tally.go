@@ -442,9 +442,9 @@ func (t *Tally) settle(e *Event) (Verdict, string) {
 		}
 		return Kept, ""
 	}
-	t.apply(&q.Event, stamp{e.Seq, e.Device})
-	for j := range q.Following {
-		t.apply(&q.Following[j], stamp{e.Seq, e.Device})
+	for _, held := range append([]Event{q.Event}, q.Following...) {
+		t.ids[held.ID] = mark{}
+		t.apply(&held, stamp{e.Seq, e.Device})
 	}
 	return Kept, ""
 }
