@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"strconv"
@@ -147,8 +148,9 @@ func newPage(s *Sheet, paper Paper, pages int) (*page, error) {
 	p.SetSubject("Cut sheet", true)
 	p.SetCreator("Brightcut", true)
 	p.SetLang("en-GB")
-	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
-	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	// Clones, since fpdf writes into what it is given.
+	p.AddUTF8FontFromBytes("go", "", bytes.Clone(goregular.TTF))
+	p.AddUTF8FontFromBytes("go", "B", bytes.Clone(gobold.TTF))
 	p.SetAutoPageBreak(false, 0)
 	p.SetMargins(side, top, side)
 	p.SetHeaderFuncMode(func() {
