@@ -9,5 +9,5 @@ import "embed"
 // engines, bars, rosettes, cutters, guides and metals, with readings, test cuts
 // and what these told in readings, testcuts and calibrations.
 //
-//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations prices
+//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations prices runs
 var Workshop embed.FS

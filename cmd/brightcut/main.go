@@ -26,20 +26,21 @@ const (
 
 // commands is the command line, one field a command.
 type commands struct {
-	Demo     demoCommand     `cmd:"" help:"Write the example workshop and take every job in it from file to cut sheet."`
-	Open     openCommand     `cmd:"" help:"Open the workshop as a page in the browser."`
-	Check    checkCommand    `cmd:"" help:"Read a job and report everything that is wrong or worth knowing."`
-	Cuts     cutsCommand     `cmd:"" help:"List the cuts with their settings, readings and rounding."`
-	Picture  pictureCommand  `cmd:"" help:"Draw the piece as it will look under a lamp."`
-	Sheet    sheetCommand    `cmd:"" help:"Write the cut sheet for the bench."`
-	Figures  figuresCommand  `cmd:"" help:"Say what the surface will be: widths, lands, crests, texture."`
-	Depth    depthCommand    `cmd:"" help:"Predict the depth of every cut and plan how to hold it."`
-	True     trueCommand     `cmd:"" help:"Say how the work stands and how to turn the screws of the truing chuck."`
-	Testcuts testcutsCommand `cmd:"" help:"Say what test cuts tell of cutter, guide and hand."`
-	Runs     runsCommand     `cmd:"" help:"List, save, bring and record the runs counted at the engine."`
-	Quote    quoteCommand    `cmd:"" help:"Say what a job takes: hours, touch-ups of the cutter, metal, and a price."`
-	Schema   schemaCommand   `cmd:"" help:"Print the JSON Schema of the job file or of one of its parts."`
-	Version  versionCommand  `cmd:"" help:"Print the version."`
+	Demo         demoCommand         `cmd:"" help:"Write the example workshop and take every job in it from file to cut sheet."`
+	Open         openCommand         `cmd:"" help:"Open the workshop as a page in the browser."`
+	Check        checkCommand        `cmd:"" help:"Read a job and report everything that is wrong or worth knowing."`
+	Cuts         cutsCommand         `cmd:"" help:"List the cuts with their settings, readings and rounding."`
+	Picture      pictureCommand      `cmd:"" help:"Draw the piece as it will look under a lamp."`
+	Sheet        sheetCommand        `cmd:"" help:"Write the cut sheet for the bench."`
+	Figures      figuresCommand      `cmd:"" help:"Say what the surface will be: widths, lands, crests, texture."`
+	Depth        depthCommand        `cmd:"" help:"Predict the depth of every cut and plan how to hold it."`
+	True         trueCommand         `cmd:"" help:"Say how the work stands and how to turn the screws of the truing chuck."`
+	Testcuts     testcutsCommand     `cmd:"" help:"Say what test cuts tell of cutter, guide and hand."`
+	Runs         runsCommand         `cmd:"" help:"List, save, bring and record the runs counted at the engine."`
+	Calibrations calibrationsCommand `cmd:"" help:"List what test cuts and finished pieces told, and withdraw what was wrong."`
+	Quote        quoteCommand        `cmd:"" help:"Say what a job takes: hours, touch-ups of the cutter, metal, and a price."`
+	Schema       schemaCommand       `cmd:"" help:"Print the JSON Schema of the job file or of one of its parts."`
+	Version      versionCommand      `cmd:"" help:"Print the version."`
 }
 
 // console is what a command works with: where to print, and when to stop.
