@@ -85,6 +85,18 @@ func rounded(v, part float64) float64 {
 	return math.Round(v*p) / p
 }
 
+// Source says what told the calibration: "test cuts", or a "finished piece" when
+// it was the widths of a run.
+func (c *Calibration) Source() string {
+	if strings.HasPrefix(c.From, RunsFolder) {
+		return "finished piece"
+	}
+	return "test cuts"
+}
+
+// RunsFolder begins From of what was learned from a run.
+const RunsFolder = "runs/"
+
 // apply gives the cutter and the guide the values that the test cuts told. The
 // guide's extension stays as it is set; see effective.
 func (c *Calibration) apply(cut *cutter.Cutter, g *depth.Guide) {

@@ -23,7 +23,7 @@ func planned(j *job.Job, p *depth.Plan) []Sentence {
 		out = append(out, words(fmt.Sprintf("True the work on the chuck first; its form is that of %s.", readings(len(j.Stock.Readings.Points)))))
 	}
 	if c := j.Calibration; c != nil {
-		out = append(out, words(fmt.Sprintf("Cutter and guide are as the test cuts of %s found them%s.", c.Date, found(c))))
+		out = append(out, words(fmt.Sprintf("Cutter and guide are as the %s of %s found them%s.", c.Source(), c.Date, found(c))))
 	}
 	if set, gives := j.Extension(); j.Guide != nil && math.Abs(gives-j.Setup.Depth) > 0.2*p.Tolerance*j.Setup.Depth {
 		out = append(out, words(fmt.Sprintf("As it is set the guide gives %.1f µm on flat ground; for the depth wished let the cutter stand out %.1f µm, not %.1f.", 1000*gives, 1000*set, 1000*j.Guide.Extension)))
@@ -57,6 +57,7 @@ func found(c *job.Calibration) string {
 	add("a flat of %.1f ± %.1f µm", c.Flat, 1000)
 	add("the extension %+.1f ± %.1f µm off its scale", c.Zero, 1000)
 	add("a give of %.2f ± %.2f µm for each newton", c.Compliance, 1000)
+	add("the tip receding %.2f ± %.2f µm in each metre cut", c.Wear, 1000)
 	return text
 }
 

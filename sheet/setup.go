@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"brightcut/bar"
@@ -148,10 +149,24 @@ func (k *speaker) engine(l *engine.List) []Sentence {
 		s = say(s, ": "+list(steps))
 	}
 	out := []Sentence{say(s, ".")}
+	if p := e.Slide.Error; p != nil {
+		out = append(out, words(fmt.Sprintf("The screw of the %s is known to be up to %s off to either side, again %s; the cuts are reckoned with it.", k.dial(engine.SlideAxis), k.micron(p.Size), again(p.Turns))))
+	}
+	if p := e.Index.Error; p != nil && used(l, engine.IndexAxis) {
+		out = append(out, words(fmt.Sprintf("The index wheel is known to be up to %.4f° off to either side, again %s; the cuts are reckoned with it.", p.Size*180/math.Pi, again(p.Turns))))
+	}
 	if k.circle > 0 && used(l, engine.IndexAxis) {
 		out = append(out, say("Set the detent of the index wheel in the circle of ", value("index_circle", count(k.circle, "hole", "holes"), "holes", ""), "."))
 	}
 	return out
+}
+
+// again says after how many turns an error comes again.
+func again(turns float64) string {
+	if turns == 1 {
+		return "each turn"
+	}
+	return "after " + strconv.FormatFloat(turns, 'g', 4, 64) + " turns"
 }
 
 // used says whether an axis is moved or stands off its zero.

@@ -59,6 +59,8 @@ type cutReport struct {
 	PhaseMM  *float64         `json:"phase_mm,omitempty"`
 	PhaseDeg *float64         `json:"phase_deg,omitempty"`
 	DepthMM  float64          `json:"depth_mm"`
+	StrayMM  float64          `json:"slide_stray_mm,omitempty"`
+	StrayDeg float64          `json:"turned_stray_deg,omitempty"`
 	Start    float64          `json:"start"`
 	Stop     float64          `json:"stop"`
 	Pieces   []pieceReport    `json:"pieces"`
@@ -129,6 +131,7 @@ func newCutReport(c *engine.Cut, kind engine.Kind, reading func(float64) float64
 		Number:   c.Number,
 		Settings: settingsReport(c.Settings),
 		SlideMM:  tidy(c.Position), TurnDeg: tidy(degrees(c.Turned)), DepthMM: tidy(c.Depth),
+		StrayMM: tidy(c.Stray.Position), StrayDeg: tidy(degrees(c.Stray.Turned)),
 		Pieces: make([]pieceReport, 0, len(c.Pieces)), Rounding: []roundingReport{}, Line: c.Origin.Line,
 	}
 	phase := tidy(c.Phase)
