@@ -33,7 +33,8 @@ type live struct {
 	settings []engine.Settings
 	tally    *Tally
 	seq      int64
-	chain    []byte
+	first    []byte // link of the head, with which the chain begins
+	chain    []byte // link of event seq
 	used     time.Time
 }
 

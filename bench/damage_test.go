@@ -204,7 +204,7 @@ func TestFull(t *testing.T) {
 	if _, err := l.Append(ctx, r.ID, done("bench", 1, 1, 5)); err != nil {
 		t.Fatal(err)
 	}
-	l.db.SetMaxOpenConns(1) // the limit is that of a connection
+	l.db.SetMaxOpenConns(2) // the limit is that of a connection; one more only keeps the file open
 	if _, err := l.db.Exec("PRAGMA max_page_count = 1"); err != nil {
 		t.Fatal(err)
 	}
@@ -336,5 +336,27 @@ func TestFilledIn(t *testing.T) {
 	}
 	if a.Seq != 3 {
 		t.Fatalf("the log has %d events", a.Seq)
+	}
+}
+
+// Damage done while the program has the log open is found when events are asked
+// for, from wherever they are asked for.
+func TestDamagedMeanwhile(t *testing.T) {
+	l, r := begun(t)
+	ctx := context.Background()
+	if _, err := l.Append(ctx, r.ID, done("bench", 1, 1, 10)); err != nil {
+		t.Fatal(err)
+	}
+	for after, want := range map[int64]int{-1: 11, 0: 11, 5: 6, 10: 1, 11: 0, 99: 0} {
+		if got, err := l.Events(ctx, r.ID, after); err != nil || len(got) != want || want > 0 && got[want-1].Seq != 11 {
+			t.Fatalf("after %d: %d events, %v", after, len(got), err)
+		}
+	}
+	tamper(t, l, `UPDATE event SET body = CAST(replace(CAST(body AS TEXT), '"cut":7', '"cut":8') AS BLOB) WHERE seq = 8`)
+	for _, after := range []int64{0, 7} {
+		var torn *Torn
+		if _, err := l.Events(ctx, r.ID, after); !errors.As(err, &torn) || torn.Good != 7 || torn.State.Next != 7 {
+			t.Fatalf("after %d: %v", after, err)
+		}
 	}
 }

@@ -49,6 +49,7 @@ type Log struct {
 
 	mu      sync.Mutex
 	db      *sql.DB     // nil while there is no file
+	keep    *sql.Conn   // stays open: with the last connection the file beside the log would go
 	is      os.FileInfo // the file that db has open
 	wal     os.FileInfo // the file beside it, since the first event
 	locked  bool        // opened for reading only
@@ -89,8 +90,9 @@ func (l *Log) detach() error {
 	if l.db == nil {
 		return nil
 	}
+	l.keep.Close()
 	err := l.db.Close()
-	l.db = nil
+	l.db, l.keep = nil, nil
 	return err
 }
 
@@ -102,10 +104,7 @@ func (l *Log) attach(ctx context.Context) error {
 	}
 	info, err := os.Stat(l.path)
 	if errors.Is(err, os.ErrNotExist) {
-		if l.db != nil {
-			return nil // there is still what it has open, to read
-		}
-		return nil
+		return nil // what it still has open can be read
 	}
 	if err != nil {
 		return fmt.Errorf("open the log of runs %s: %w", FileName, err)
@@ -143,11 +142,15 @@ func (l *Log) openFile(ctx context.Context) error {
 		return opening(err)
 	}
 	info, err := os.Stat(l.path)
+	var keep *sql.Conn
+	if err == nil {
+		keep, err = db.Conn(ctx)
+	}
 	if err != nil {
 		db.Close()
 		return opening(err)
 	}
-	l.db, l.is = db, info
+	l.db, l.keep, l.is = db, keep, info
 	return nil
 }
 
@@ -197,8 +200,8 @@ func open(path string, readOnly bool) (*sql.DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	db.SetMaxOpenConns(4)
-	db.SetMaxIdleConns(4) // as long as one is open the file beside the log stays
+	db.SetMaxOpenConns(5)
+	db.SetMaxIdleConns(5)
 	return db, nil
 }
 

@@ -91,13 +91,15 @@ func PaceOf(events []Event, lengths []float64) Pace {
 func intervals(events []Event) (seconds []float64, cuts []int, interrupted int) {
 	var last *Event
 	broken := false
+	told := map[int]bool{} // a tablet that comes back tells the same cuts again
 	for i := range events {
 		e := &events[i]
 		switch e.Kind {
 		case Done:
-			if last != nil && e.Cut == last.Cut && e.Device != last.Device {
-				continue // the same cut from another device
+			if told[e.Cut] {
+				continue
 			}
+			told[e.Cut] = true
 			if last != nil && e.Cut == last.Cut+1 && e.Device == last.Device {
 				if s := e.At.Sub(last.At).Seconds(); broken {
 					interrupted++
@@ -106,6 +108,13 @@ func intervals(events []Event) (seconds []float64, cuts []int, interrupted int) 
 				}
 			}
 			last, broken = e, false
+		case Undone, Placed: // these are cut again
+			for n := range told {
+				if n == e.Cut || e.Kind == Placed && n > e.Cut {
+					delete(told, n)
+				}
+			}
+			broken = true
 		case Measured, Note: // made beside the work as often as in its stead; the cut-off tells
 		default:
 			broken = true

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -91,7 +92,11 @@ func (l *Log) Start(ctx context.Context, s Start) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return l.run(ctx, s.ID)
+	r, err = l.run(ctx, s.ID)
+	if err == nil && r.Frozen.Digest != s.Frozen.Digest { // another process was quicker
+		return nil, fmt.Errorf("start a run: another run has the id %s", s.ID)
+	}
+	return r, err
 }
 
 // make makes the file if there is none. The caller holds l.mu.
@@ -147,7 +152,8 @@ func insert(ctx context.Context, tx *sql.Tx, h *head, text []byte, files map[str
 	if err != nil {
 		return nil, err
 	}
-	return &live{head: *h, settings: all, tally: NewTally(h.Strokes), chain: link(nil, text)}, nil
+	first := link(nil, text)
+	return &live{head: *h, settings: all, tally: NewTally(h.Strokes), first: first, chain: first}, nil
 }
 
 // begin reads the head of a run and its settings.
@@ -161,7 +167,8 @@ func begin(ctx context.Context, q querier, run string) (*live, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read the head of run %s: %w", run, err)
 	}
-	r := &live{chain: link(nil, text)}
+	r := &live{first: link(nil, text)}
+	r.chain = r.first
 	if json.Unmarshal(text, &r.head) != nil || r.head.ID != run || r.head.Strokes < 1 || r.head.Strokes > mostStrokes {
 		return nil, torn("its head cannot be read.")
 	}
@@ -278,7 +285,12 @@ func (l *Log) Runs(ctx context.Context) ([]Summary, error) {
 		var torn *Torn
 		switch {
 		case errors.As(err, &torn):
-			out = append(out, Summary{ID: e.id, State: torn.State, Torn: torn})
+			s := Summary{ID: e.id}
+			if r, err := begin(ctx, l.db, e.id); err == nil { // its head may be sound
+				s = r.summary()
+			}
+			s.State, s.Torn = torn.State, torn
+			out = append(out, s)
 			continue
 		case err != nil:
 			return nil, err
@@ -301,18 +313,49 @@ func (l *Log) Events(ctx context.Context, run string, after int64) ([]Event, err
 	if l.db == nil {
 		return nil, fmt.Errorf("%w: %.80s", ErrNoRun, run)
 	}
-	r, err := begin(ctx, l.db, run)
+	r, err := l.follow(ctx, l.db, run)
 	if err != nil {
 		return nil, err
 	}
+	rows, err := l.db.QueryContext(ctx, "SELECT seq, body, chain FROM event WHERE run = ? AND seq BETWEEN ? AND ? ORDER BY seq", run, after, r.seq)
+	if err != nil {
+		return nil, fmt.Errorf("read the log of run %s: %w", run, err)
+	}
+	defer rows.Close()
+	after = max(after, 0)
 	var out []Event
-	err = r.read(ctx, l.db, func(e Event, _ []byte) error {
-		if e.Seq > after {
-			out = append(out, e)
+	at, last := after, r.first // of the event before
+	torn := func() error {     // from its beginning on the log tells what is still good
+		delete(l.live, run)
+		if _, err := l.follow(ctx, l.db, run); err != nil {
+			return err
 		}
-		return nil
-	})
-	return out, err
+		return fmt.Errorf("read the log of run %s: it changed meanwhile; ask again", run)
+	}
+	for rows.Next() {
+		var seq int64
+		var body, chain []byte
+		if err := rows.Scan(&seq, &body, &chain); err != nil {
+			return nil, torn()
+		}
+		if seq == after {
+			last = chain
+			continue
+		}
+		e, err := readBody(body)
+		if err != nil || seq != at+1 || !bytes.Equal(chain, link(last, body)) {
+			return nil, torn()
+		}
+		at, last = seq, chain
+		out = append(out, e)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("read the log of run %s: %w", run, err)
+	}
+	if after < r.seq && !bytes.Equal(last, r.chain) { // the chain's end was followed before: it vouches for what leads to it
+		return nil, torn()
+	}
+	return out, nil
 }
 
 // Where tells where in the run the dials can be.

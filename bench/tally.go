@@ -497,7 +497,7 @@ func (t *Tally) State() State {
 // on names a device in a sentence.
 func on(device string) string {
 	if device == "" {
-		return " on this screen"
+		return " on the workshop's own screen"
 	}
 	return " on " + device
 }

@@ -117,7 +117,7 @@ func Where(cuts []engine.Settings, rounds Rounds, shown Dials, next int) Found {
 	}
 	switch {
 	case out.Total == 0:
-		out.Text = "No cut is made with this bar on; look at the bar again."
+		out.Text = "No cut of the run is made with what is on the engine; look at its bar or rosette again."
 	case !out.Exact:
 		out.Text = "The dials stand at no place of the sequence. The nearest are told; look at each dial again before you move one."
 	case nearby == 1 && out.Total == 1:
@@ -264,10 +264,14 @@ func (w *where) tell(c *Candidate) string {
 			}
 		}
 		if w.bar != "" && a.Bar != b.Bar {
+			word := "the bar"
+			if w.rounds.Shift > 0 {
+				word = "the rosette"
+			}
 			if w.bar == b.Bar {
-				made = append(made, "the bar")
+				made = append(made, word)
 			} else {
-				left = append(left, "the bar")
+				left = append(left, word)
 			}
 		}
 		return fmt.Sprintf("Cut %d is made, and the moves for cut %d are begun: %s set, %s not yet.", c.Last, c.Next, joined(made, "is", "are"), joined(left, "is", "are"))
