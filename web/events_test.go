@@ -20,7 +20,7 @@ type heard struct {
 }
 
 // listen opens the stream of events of a client.
-func (b *bench) listen(client string) <-chan heard {
+func (b *served) listen(client string) <-chan heard {
 	b.t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	b.t.Cleanup(cancel)
@@ -57,7 +57,7 @@ func (b *bench) listen(client string) <-chan heard {
 }
 
 // hear waits for an event of the name with the pairs of keys and values.
-func (b *bench) hear(from <-chan heard, name string, pairs ...string) heard {
+func (b *served) hear(from <-chan heard, name string, pairs ...string) heard {
 	b.t.Helper()
 	late := time.After(5 * time.Second)
 	for {

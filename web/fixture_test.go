@@ -16,8 +16,8 @@ import (
 	"brightcut/examples"
 )
 
-// bench is a server on a copy of the example workshop.
-type bench struct {
+// served is a server on a copy of the example workshop.
+type served struct {
 	t      testing.TB
 	dir    string
 	server *Server
@@ -25,7 +25,7 @@ type bench struct {
 	client string
 }
 
-func newBench(t testing.TB) *bench {
+func newBench(t testing.TB) *served {
 	t.Helper()
 	dir := t.TempDir()
 	if err := os.CopyFS(dir, examples.Workshop); err != nil {
@@ -34,7 +34,7 @@ func newBench(t testing.TB) *bench {
 	return benchIn(t, dir)
 }
 
-func benchIn(t testing.TB, dir string) *bench {
+func benchIn(t testing.TB, dir string) *served {
 	t.Helper()
 	s, err := New(dir, Options{Version: "test", Look: 20 * time.Millisecond})
 	if err != nil {
@@ -46,10 +46,10 @@ func benchIn(t testing.TB, dir string) *bench {
 		h.Close()
 		s.Close()
 	})
-	return &bench{t, dir, s, h, "page-1"}
+	return &served{t, dir, s, h, "page-1"}
 }
 
-func (b *bench) file(name string) string {
+func (b *served) file(name string) string {
 	b.t.Helper()
 	text, err := os.ReadFile(filepath.Join(b.dir, filepath.FromSlash(name)))
 	if err != nil {
@@ -59,7 +59,7 @@ func (b *bench) file(name string) string {
 }
 
 // do sends a request; body is JSON unless it is an io.Reader.
-func (b *bench) do(method, path string, body any, headers ...string) (*http.Response, []byte) {
+func (b *served) do(method, path string, body any, headers ...string) (*http.Response, []byte) {
 	b.t.Helper()
 	var r io.Reader
 	switch body := body.(type) {
@@ -99,7 +99,7 @@ func (b *bench) do(method, path string, body any, headers ...string) (*http.Resp
 }
 
 // get asks and wants the status; out, if not nil, takes the JSON.
-func (b *bench) want(status int, method, path string, body, out any) []byte {
+func (b *served) want(status int, method, path string, body, out any) []byte {
 	b.t.Helper()
 	res, text := b.do(method, path, body)
 	if res.StatusCode != status {
@@ -118,7 +118,7 @@ func (b *bench) want(status int, method, path string, body, out any) []byte {
 	return text
 }
 
-func (b *bench) job(id string) view {
+func (b *served) job(id string) view {
 	b.t.Helper()
 	var v view
 	b.want(200, "GET", "/api/jobs/"+id, nil, &v)
@@ -126,7 +126,7 @@ func (b *bench) job(id string) view {
 }
 
 // problem asks and wants an error of the type.
-func (b *bench) problem(status int, kind, method, path string, body any) problem {
+func (b *served) problem(status int, kind, method, path string, body any) problem {
 	b.t.Helper()
 	var p problem
 	b.want(status, method, path, body, &p)

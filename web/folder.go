@@ -203,6 +203,7 @@ func (s *Server) note(file, by string) {
 
 // tellChanged tells the pages of a file; without a revision it is gone.
 func (s *Server) tellChanged(file, revision, by string) {
+	s.age.Add(1)
 	dir, base := path.Split(file)
 	id := strings.TrimSuffix(base, path.Ext(base))
 	switch {

@@ -10,7 +10,7 @@ import (
 // The page's own rules: nothing inline, nothing from elsewhere, in nobody's
 // frame.
 const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; " +
-	"connect-src 'self'; font-src 'self'; frame-src 'self' blob:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; font-src 'self'; frame-src 'self' blob:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 
 // guard lets requests through that this machine's own browser made for this
 // server: the Host is a loopback name (a name that was rebound to this address

@@ -83,6 +83,9 @@ func asProblem(err error) *problem {
 	var p *problem
 	var faults fault.List
 	var tooLarge *http.MaxBytesError
+	if p := asLogProblem(err); p != nil {
+		return p
+	}
 	switch {
 	case errors.As(err, &p):
 		return p

@@ -2,12 +2,14 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io/fs"
 	"net/http"
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"brightcut/examples"
@@ -30,6 +32,7 @@ type Server struct {
 	folderM sync.Mutex       // one change of the folder, or one look at it, at a time
 	seen    map[string]stamp // files as they were last told of
 	names   sync.Map         // partName by file
+	age     atomic.Int64     // changes of the folder that were told
 
 	made     *cache[*made]
 	plans    *cache[*made] // planned cuts, by digest
@@ -38,6 +41,12 @@ type Server struct {
 	papers   *cache[[]byte] // PDF, by digest and paper
 	figures  *cache[surface.Figures]
 	easel    easel
+
+	runs     runLog
+	ledgers  *cache[*ledger]
+	programs *cache[*program] // by run
+	importM  sync.Mutex       // one file of a run is taken in at a time
+	devices  devices
 }
 
 // Options are what a Server may be told.
@@ -55,6 +64,7 @@ const (
 	keepPictures = 64 << 20
 	keepPapers   = 16 << 20
 	keepFigures  = 64
+	keepPrograms = 128 << 20
 )
 
 // New opens a workshop's folder. Close ends the server's own work.
@@ -80,6 +90,9 @@ func New(folder string, o Options) (*Server, error) {
 		pictures: newCache(keepPictures, func(b []byte) int { return len(b) }),
 		papers:   newCache(keepPapers, func(b []byte) int { return len(b) }),
 		figures:  newCache(keepFigures, func(surface.Figures) int { return 1 }),
+		runs:     runLog{folder: path},
+		ledgers:  newCache(keepLedgers, func(*ledger) int { return 1 }),
+		programs: newCache(keepPrograms, (*program).size),
 	}
 	if s.patterns, err = readPatterns(o.Patterns); err != nil {
 		root.Close()
@@ -96,7 +109,7 @@ func New(folder string, o Options) (*Server, error) {
 func (s *Server) Close() error {
 	s.stop()
 	<-s.watched
-	return s.root.Close()
+	return errors.Join(s.runs.close(), s.root.Close())
 }
 
 // Folder is the folder that is served, as an absolute path.
@@ -108,17 +121,32 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.S
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	for pattern, handle := range map[string]route{
-		"GET /{$}":                 page("index.html", "text/html; charset=utf-8"),
-		"GET /assets/app.js":       page("app.js", "text/javascript; charset=utf-8"),
-		"GET /assets/app.css":      page("app.css", "text/css; charset=utf-8"),
-		"GET /api/workshop":        s.workshop,
-		"GET /api/events":          s.events,
-		"POST /api/jobs":           s.newJob,
-		"GET /api/jobs/{id}":       s.getJob,
-		"PUT /api/jobs/{id}":       s.putJob,
-		"DELETE /api/jobs/{id}":    s.deleteJob,
-		"POST /api/jobs/{id}/set":  s.setField,
-		"POST /api/jobs/{id}/edit": s.editJob,
+		"GET /{$}":                  page("index.html", "text/html; charset=utf-8"),
+		"GET /assets/app.js":        page("app.js", "text/javascript; charset=utf-8"),
+		"GET /assets/app.css":       page("app.css", "text/css; charset=utf-8"),
+		"GET /sw.js":                worker,
+		"GET /manifest.webmanifest": manifest,
+		"GET /pair":                 page("index.html", "text/html; charset=utf-8"),
+		"GET /api/workshop":         s.workshop,
+		"GET /api/events":           s.events,
+		"POST /api/jobs":            s.newJob,
+		"GET /api/jobs/{id}":        s.getJob,
+		"PUT /api/jobs/{id}":        s.putJob,
+		"DELETE /api/jobs/{id}":     s.deleteJob,
+		"POST /api/jobs/{id}/set":   s.setField,
+		"POST /api/jobs/{id}/edit":  s.editJob,
+
+		"GET /api/runs":                   s.listRuns,
+		"POST /api/runs":                  s.startRun,
+		"POST /api/runs/import":           s.importRun,
+		"GET /api/runs/{run}":             s.getRun,
+		"GET /api/runs/{run}/events":      s.getEvents,
+		"POST /api/runs/{run}/events":     s.postEvents,
+		"GET /api/runs/{run}/where":       s.whereInRun,
+		"GET /api/runs/{run}/cuts.json":   s.runCuts,
+		"GET /api/runs/{run}/cuts.bin":    s.runBinary,
+		"GET /api/runs/{run}/picture.png": s.runPicture,
+		"GET /api/runs/{run}/run.run":     s.exportRun,
 
 		"GET /api/trash":               s.listTrash,
 		"POST /api/trash/{id}/restore": s.restore,

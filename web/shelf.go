@@ -36,6 +36,7 @@ type shelved struct {
 	Digest     string    `json:"digest,omitempty"`
 	PictureURL string    `json:"picture_url,omitempty"`
 	Faults     int       `json:"faults"`
+	Run        string    `json:"run,omitempty"` // under way
 }
 
 type partName struct {
@@ -54,6 +55,7 @@ func (s *Server) workshop(w http.ResponseWriter, r *http.Request) error {
 	if n := len(files) - mostJobs; n > 0 {
 		out.LeftOut, files = n, files[:mostJobs]
 	}
+	under := s.onTheBench(r.Context())
 	var newest time.Time
 	for _, id := range files {
 		if r.Context().Err() != nil {
@@ -63,6 +65,7 @@ func (s *Server) workshop(w http.ResponseWriter, r *http.Request) error {
 		if !ok {
 			continue
 		}
+		one.Run = under[id]
 		out.Jobs = append(out.Jobs, one)
 		if one.Modified.After(newest) {
 			newest, out.Units = one.Modified, one.Units

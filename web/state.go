@@ -126,7 +126,7 @@ func (s *Server) planned(ctx context.Context, m *made) (*made, error) {
 // deep returns the cuts as deep as the plan has them, when the job tells enough
 // for one.
 func (s *Server) deep(ctx context.Context, m *made) (*made, error) {
-	if !m.job.Planned() {
+	if m.plan != nil || !m.job.Planned() {
 		return m, nil
 	}
 	return s.planned(ctx, m)

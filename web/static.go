@@ -55,7 +55,8 @@ func fresh(w http.ResponseWriter, r *http.Request, tag string) bool {
 // lasting answers for a digest: for ever when the client named it, else until
 // the file changes.
 func lasting(w http.ResponseWriter, r *http.Request, digest string) bool {
-	if asked := r.URL.Query().Get("digest"); asked != "" && asked == digest {
+	asked := r.URL.Query().Get("digest")
+	if r.PathValue("run") != "" || asked != "" && asked == digest { // a run's job is frozen
 		w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
 	} else {
 		w.Header().Set("Cache-Control", "no-cache")
