@@ -14,15 +14,26 @@ import (
 	"brightcut/sheet"
 )
 
+// workedOut are the programs that tests have worked out; a plan takes its time.
+var workedOut = map[string]*Program{}
+
+func programOf(t testing.TB, name string) *Program {
+	t.Helper()
+	if workedOut[name] == nil {
+		p, err := program(context.Background(), frozen(t, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		workedOut[name] = p
+	}
+	return workedOut[name]
+}
+
 // The words of the count are the sheet's, for every job of the example workshop.
 func TestProgramSaysWhatTheSheetSays(t *testing.T) {
 	ctx := context.Background()
 	for _, name := range []string{"barleycorn", "basket-weave", "bands", "barleycorn-rings", "inch-barleycorn", "lantern-pendant", "pumped-rings", "bowed-dial"} {
-		f := frozen(t, name)
-		p, err := program(ctx, f)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := programOf(t, name)
 		j, err := job.ReadFS(examples.Workshop, name+".yaml")
 		if err != nil {
 			t.Fatal(err)
@@ -61,10 +72,7 @@ func TestProgramSaysWhatTheSheetSays(t *testing.T) {
 // The barleycorn panel in words that were written down by hand from its file: a
 // step of 16 teeth, half a wave up and down in turn.
 func TestProgramOfThePanel(t *testing.T) {
-	p, err := program(context.Background(), frozen(t, "barleycorn"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := programOf(t, "barleycorn")
 	for n, want := range map[int]string{1: "Cut.", 2: "Step 16 teeth. Bar up 75 teeth.", 3: "Step 16 teeth. Bar down 75 teeth."} {
 		if got := p.Cuts[n-1].Action; got != want {
 			t.Errorf("cut %d: %q, want %q", n, got, want)
@@ -78,10 +86,7 @@ func TestProgramOfThePanel(t *testing.T) {
 // A job with a plan changes its hold in words at the cut where it changes, and
 // nowhere else.
 func TestProgramTellsChanges(t *testing.T) {
-	p, err := program(context.Background(), frozen(t, "bowed-dial"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := programOf(t, "bowed-dial")
 	if len(p.Plan.Holds) < 2 {
 		t.Fatalf("the plan has one hold: %v", p.Plan.Holds)
 	}
@@ -94,10 +99,7 @@ func TestProgramTellsChanges(t *testing.T) {
 			t.Errorf("cut %d: %s", i+1, p.Cuts[i].Change)
 		}
 	}
-	bands, err := program(context.Background(), frozen(t, "bands"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	bands := programOf(t, "bands")
 	for i := 1; i < len(bands.Cuts); i++ {
 		if other := bands.Cuts[i].Settings.Bar != bands.Cuts[i-1].Settings.Bar; other != strings.Contains(bands.Cuts[i].Change, "Put on ") {
 			t.Errorf("cut %d: bar %s, change %q", i+1, bands.Cuts[i].Settings.Bar, bands.Cuts[i].Change)
@@ -109,10 +111,7 @@ func TestProgramTellsChanges(t *testing.T) {
 func TestProgramTellsWhatIsLeft(t *testing.T) {
 	some := false
 	for _, name := range []string{"sunburst", "barleycorn", "drifting-sunburst", "scales", "waves-in-step"} {
-		p, err := program(context.Background(), frozen(t, name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := programOf(t, name)
 		moves := false
 		for _, m := range p.List.After {
 			moves = moves || m.Motion != engine.Note || m.Name != ""

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"context"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -94,10 +93,7 @@ func TestWhereFindsThePlace(t *testing.T) {
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 4))
 	for _, name := range []string{"barleycorn", "basket-weave", "drifting-sunburst", "barleycorn-rings", "lantern-pendant", "bowed-dial"} {
-		p, err := program(context.Background(), frozen(t, name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := programOf(t, name)
 		rounds := roundsOf(&p.Job.Setup, p.Circle)
 		all := make([]engine.Settings, len(p.Cuts))
 		for i := range all {
