@@ -265,6 +265,17 @@ func TestTakenAway(t *testing.T) {
 	}
 }
 
+// Taken away in the very moment of writing it is not acknowledged either.
+func TestTakenAwayMeanwhile(t *testing.T) {
+	l, _ := begun(t)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	err := l.write(context.Background(), func(context.Context, *sql.Tx) error { return os.Rename(l.path, l.path+".away") })
+	if !errors.Is(err, ErrNotKept) {
+		t.Fatal(err)
+	}
+}
+
 // An older copy of the log put in its place is read anew, and whoever has seen
 // more of the run says so.
 func TestOlderCopyPutBack(t *testing.T) {

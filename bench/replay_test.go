@@ -133,6 +133,16 @@ func TestUndoOfWhatAnotherCounted(t *testing.T) {
 	s.stands(13, 12, 0)
 }
 
+// A third device counted the cut as well, and the one that takes it back does not
+// know: a question, though it had seen the count that it names.
+func TestUndoOfWhatAThirdCounted(t *testing.T) {
+	s := newStory(t, 40)
+	seen := s.counts(Kept, "bench", 0, 1, 12)
+	s.counts(Already, "phone", 0, 12, 12)
+	s.says(Conflict, Event{ID: "u", Kind: Undone, Undoes: "bench-done-12-0", Device: "tablet", Seen: seen})
+	s.stands(13, 12, 1)
+}
+
 // A cut that later counts were built on is not opened in their midst.
 func TestUndoOvertaken(t *testing.T) {
 	s := newStory(t, 40)
