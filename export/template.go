@@ -52,7 +52,7 @@ type Template struct {
 
 	edge  bar.Edge
 	shape Shape
-	top   []r2.Vec // of a bar: its upper side from left to right, within half the tolerance
+	top   []r2.Vec // of a bar: its upper side from left to right, within a quarter of the tolerance
 }
 
 // The layers of a template.
@@ -186,7 +186,7 @@ func (t *Template) straight(profile *bar.Profile, s Shape) error {
 			bulge := -math.Tan(math.Asin(max(-1, min(1, chord/(2*r)))) / 2)
 			way = append(way, Node{a, bulge})
 			arc := stretch{a, b, bulge}
-			n := arc.chords(t.Tolerance / 2)
+			n := arc.chords(t.Tolerance / 4)
 			for i := range n {
 				p := arc.at(float64(i) / float64(n))
 				top = append(top, p)
@@ -243,14 +243,15 @@ func lastHeight(p *bar.Profile, from, to float64) (h float64, ok bool) {
 }
 
 // chords calls at with the places at which a stretch is broken into chords that
-// stay within half the tolerance of it, its ends left out. A chord of a curve P(y)
+// stay within a quarter of the tolerance of it, its ends left out: a cutter led along
+// them in a hollow may stay off by as much again, and keeps half for itself. A chord of a curve P(y)
 // is off it by no more than (Δy)²/8·max|P″|; on a bar P″ is the second derivative
 // of the height, on a rosette of r = R + h(Rθ) it is (r″ − r, 2r′) along and across
 // the radius. All of these are bounded by their values at the ends of the stretch.
 func (t *Template) chords(s bar.Stretch, at func(y float64)) {
 	var part func(a, b float64, depth int)
 	part = func(a, b float64, depth int) {
-		if t.off(s, a, b) <= t.Tolerance/2 || depth > 40 {
+		if t.off(s, a, b) <= t.Tolerance/4 || depth > 40 {
 			return
 		}
 		m := (a + b) / 2

@@ -38,7 +38,7 @@ func TestOutlineTolerance(t *testing.T) {
 			from, to = tm.edge.Span()
 		}
 		outline := tm.Outer.Points(1e-5)
-		near := index(outline)
+		near := index(outline, 0.5)
 		worst := 0.0
 		const n = 20_000
 		for i := range n {
@@ -54,8 +54,9 @@ func TestOutlineTolerance(t *testing.T) {
 	}
 }
 
-// index answers the distance from a loop, by columns or sectors of its stretches.
-func index(loop []r2.Vec) func(p r2.Vec) float64 {
+// index answers the distance from a loop, or most where it is more, by a grid of
+// its stretches.
+func index(loop []r2.Vec, most float64) func(p r2.Vec) float64 {
 	const cell = 0.25
 	type key struct{ x, y int }
 	grid := map[key][]int{}
@@ -72,8 +73,8 @@ func index(loop []r2.Vec) func(p r2.Vec) float64 {
 	}
 	return func(p r2.Vec) float64 {
 		c := at(p)
-		best := math.Inf(1)
-		for ring := 0; ring < 400; ring++ {
+		best := most
+		for ring := 0; ; ring++ {
 			if best <= float64(ring-1)*cell {
 				break
 			}

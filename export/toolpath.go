@@ -13,22 +13,28 @@ import (
 // outerPath is the way of the middle of a round cutter of radius R round the
 // outline, clockwise, so that with the spindle turning clockwise it mills with the
 // feed (climb). It is the way of a touchpiece as thick as the cutter, which package
-// bar gives exactly; beyond the ends of a bar the top runs on level, so that the
-// ends come out square. It begins on the back of a bar, under its left end, and on
+// bar gives exactly; beyond the ends of a bar the top falls off steeply, so that the
+// cutter rolls round the corner and leaves the end square. It begins on the back of a bar, under its left end, and on
 // a crest of a rosette: there it may come from outside without touching anything.
 func (t *Template) outerPath(R float64) (Line, error) {
 	if t.Rosette {
 		return t.aroundRosette(R)
 	}
-	top := bar.Edge{Figure: bar.Points, Drawn: make([][2]float64, len(t.top))}
+	n := len(t.top)
+	top := bar.Edge{Figure: bar.Points, Drawn: make([][2]float64, n+2)}
 	for i, p := range t.top {
-		top.Drawn[i] = [2]float64{p.X, p.Y}
+		top.Drawn[i+1] = [2]float64{p.X, p.Y}
 	}
+	const steep = 85 * math.Pi / 180
+	drop := 3 * R // deeper than the cutter reaches beside the corner
+	out := drop / math.Tan(steep)
+	top.Drawn[0] = [2]float64{t.top[0].X - out, t.top[0].Y - drop}
+	top.Drawn[n+1] = [2]float64{t.top[n-1].X + out, t.top[n-1].Y - drop}
 	path, err := bar.Follow(top, R)
 	if err != nil {
 		return Line{}, fmt.Errorf("export: leading a cutter of %.3f mm round %q: %w", 2*R, t.Name, err)
 	}
-	left, right, below := t.top[0].X, t.top[len(t.top)-1].X, -t.shape.Back-R
+	left, right, below := t.top[0].X, t.top[n-1].X, -t.shape.Back-R
 	over := func(x float64) r2.Vec {
 		lift, _ := path.At(x)
 		return r2.Vec{X: x, Y: lift + R}
@@ -99,16 +105,16 @@ func (t *Template) innerPaths(R float64) (paths []Line, faults fault.List) {
 }
 
 // unreached is what a cutter of radius R leaves in hollows narrower than itself:
-// how many of one wave, and how high at most, mm.
+// in how many of one wave it is more than the tolerance, and the most, mm.
 func (t *Template) unreached(R float64) (places int, most float64) {
 	path, err := bar.Follow(t.edge, R)
 	if err != nil {
 		return 0, 0
 	}
 	for _, l := range path.Report().Lost {
+		most = max(most, l.Depth)
 		if l.Depth > t.Tolerance {
 			places++
-			most = max(most, l.Depth)
 		}
 	}
 	return places, most
