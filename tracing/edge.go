@@ -109,6 +109,9 @@ func (d *Drawing) Edge(t Take) (*Traced, error) {
 	if len(tr.faults) > 0 {
 		return nil, tr.faults
 	}
+	if t.Under {
+		tr.remark("The lower edge was taken: the drawing is turned half round.")
+	}
 	out.Remarks = append(slices.Clone(d.Remarks), tr.remarks...)
 	return out, nil
 }
@@ -222,12 +225,26 @@ func (tr *tracer) ascend(corners []Point) heights {
 		if b.upright {
 			mend = fmt.Sprintf("draw a flank there: no touchpiece climbs a wall; with a tolerance above %.2g mm it would be made one of %.1f deg", b.need, math.Atan(steepest)*180/math.Pi)
 		}
+		tr.row(b)
 		tr.fault("edge", fmt.Sprintf("%v between %s and %s, at height %.4f mm", b, along(b.from, tr.t.Rosette), along(b.to, tr.t.Rosette), b.height), mend)
 	}
 	if len(bends) == 0 && len(h.x) < 2 {
 		tr.fault("edge", "nothing of it runs along the bar", "take another line, or give the base line of the bar")
 	}
 	return h
+}
+
+// row places what follows on the row of a table at which an edge bends back.
+func (tr *tracer) row(b bend) {
+	if tr.d.rows == nil || tr.t.Base != nil || tr.t.Under {
+		return
+	}
+	for i, p := range tr.d.Lines[0].Points {
+		if p.X == b.from && i < len(tr.d.rows) && (i > 0 || b.upright) {
+			tr.at.Line, tr.at.Column = int(tr.d.rows[i]), 1
+			return
+		}
+	}
 }
 
 // tabled takes a table of angles and radii as it stands.
@@ -330,7 +347,6 @@ func (tr *tracer) turn(p []Point) {
 	}
 	if tr.t.Under {
 		m = scaling(-1, -1).times(m)
-		tr.remark("The lower edge was taken: the drawing is turned half round.")
 	}
 	if m != identity {
 		for i := range p {
@@ -368,8 +384,12 @@ func (tr *tracer) side(c *chain) []Point {
 		if i > k {
 			slices.Reverse(out)
 		}
-		if n := len(p) - len(out); n > 0 {
+		n := len(p) - len(out)
+		if n > 0 {
 			tr.remark("What is drawn before the left end and beyond the right end was left out: %d points.", n)
+		}
+		if n > 0 || tr.d.Photo != nil {
+			return tr.trim(out)
 		}
 		return out
 	}

@@ -325,7 +325,7 @@ func TestTables(t *testing.T) {
 	}
 	refused(t, "b.csv", "x,y\n0,0\n1,one\n", 3, "one")
 	d := read(t, "b.csv", "x,y\n0,0\n10,1\n5,1\n20,2\n", Options{})
-	noEdge(t, d, Take{}, "doubles back between x 5.0000 mm and x 10.0000 mm")
+	noEdge(t, d, Take{}, "b.csv:4:1: edge: it doubles back between x 5.0000 mm and x 10.0000 mm")
 }
 
 // Thinned straight lines stay within the tolerance of all that was drawn; the

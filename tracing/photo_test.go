@@ -381,3 +381,33 @@ func wide(t *testing.T) string {
 	copy(text[29:], []byte{byte(sum >> 24), byte(sum >> 16), byte(sum >> 8), byte(sum)})
 	return string(text)
 }
+
+// A bar that runs out of the picture below, with specks of dust above it: the
+// upright ends are cut off, the edge between them is found.
+func TestPhotoRunsOut(t *testing.T) {
+	const scale, wave = 0.04, 60.0
+	v := scene(700, 200, func(x float64) (float64, float64) {
+		if x < 50.3 || x > 649.6 {
+			return 1, 0
+		}
+		return 100 - 8*math.Sin(2*math.Pi*(x-50)/wave), 400
+	})
+	for i := range 40 {
+		for k := range 16 {
+			v[10+i%5*7+k/4][30+i*15+k%4] = 0.1
+		}
+	}
+	text := encoded(t, "png", photographed(v, 1, 0.01, 5))
+	d, err := Read(strings.NewReader(text), "bar.png", Options{Photo: Photo{Marks: [2]Pixel{{50, 100}, {650, 100}}, Distance: 600 * scale}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := edgeOf(t, d, Take{})
+	tells(t, e.Remarks, "upright ends")
+	if math.Abs(e.Wave-wave*scale) > 0.002 || d.Photo.Dust == 0 || e.Waves < 9.7 {
+		t.Errorf("wave %g mm, %g of them, %d specks", e.Wave, e.Waves, d.Photo.Dust)
+	}
+	if w := worst(t, e.Edge, func(y float64) float64 { return 8 * scale * math.Sin(2*math.Pi*y/(wave*scale)) }, 0, wave*scale); w > 0.012 {
+		t.Errorf("off by %g mm", w)
+	}
+}

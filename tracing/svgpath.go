@@ -14,7 +14,7 @@ type pen struct {
 	now   []Point // of the line being drawn, mm
 }
 
-// at returns where the pen stands.
+// move lifts the pen and sets it down elsewhere.
 func (p *pen) move(to Point) {
 	p.lift(false)
 	if p.s.room(p.e.origin, 1) {

@@ -66,6 +66,6 @@ func readTable(r io.Reader, name string, o Options) (*Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	d.polar = polar
+	d.polar, d.rows = polar, t.Lines
 	return d, nil
 }

@@ -85,13 +85,14 @@ func (r Remark) String() string {
 
 // Drawing is what a file draws.
 type Drawing struct {
-	Name    string
-	Lines   []Line // in the order of the file
-	Scale   float64
-	Remarks []Remark
+	Name    string        // of the file
+	Lines   []Line        // in the order of the file
+	Scale   float64       // mm that one unit of the file was taken to be, or one pixel
+	Remarks []Remark      // what was assumed or left out
 	Photo   *PhotoFigures // of a photograph
 
-	polar bool // points are (angle rad, radius mm), from a table
+	polar bool    // points are (angle rad, radius mm), from a table
+	rows  []int32 // of a table: the line of the file on which each point stands
 }
 
 // Options say how a file is read.
