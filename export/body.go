@@ -12,8 +12,8 @@ import (
 	"brightcut/fault"
 )
 
-// Engraving is a name sunk into the upper face of a body.
-type Engraving struct {
+// Lettering is a name sunk into the upper face of a body.
+type Lettering struct {
 	Text   string
 	At     r2.Vec  // middle of the text
 	Height float64 // of a capital letter, mm
@@ -35,8 +35,8 @@ const MaxBodyCorners = 1 << 20
 // NewBody makes a solid of loops, mm, the outline first and counter-clockwise,
 // then the holes, clockwise, as Template.Loops gives them. Corners move to a grid
 // of 15 nm (more beyond 256 mm from the origin), on which every later step is
-// exact. The error is a fault.List of "thickness", "outline" or "engraving".
-func NewBody(name string, loops [][]r2.Vec, thickness float64, e *Engraving) (*Body, error) {
+// exact. The error is a fault.List of "thickness", "outline" or "name".
+func NewBody(name string, loops [][]r2.Vec, thickness float64, e *Lettering) (*Body, error) {
 	bad := func(field, problem, mend string) error {
 		return fault.List{{Field: field, Problem: problem, Mend: mend}}
 	}
@@ -46,7 +46,7 @@ func NewBody(name string, loops [][]r2.Vec, thickness float64, e *Engraving) (*B
 	var letters [][]r2.Vec
 	if e != nil && e.Text != "" {
 		if !(e.Depth > 0 && e.Depth < thickness*0.9) {
-			return nil, bad("engraving.depth", fmt.Sprintf("letters %g mm deep leave too little of %g mm", e.Depth, thickness), "give a depth above 0 and below nine tenths of the thickness")
+			return nil, bad("name.depth", fmt.Sprintf("letters %g mm deep leave too little of %g mm", e.Depth, thickness), "give a depth above 0 and below nine tenths of the thickness")
 		}
 		var err error
 		if letters, err = e.loops(); err != nil {

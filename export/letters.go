@@ -27,9 +27,9 @@ const letterChords = 8
 const MaxText = 200
 
 // loops returns the outlines of the text, mm. The error is a fault.List.
-func (e *Engraving) loops() ([][]r2.Vec, error) {
+func (e *Lettering) loops() ([][]r2.Vec, error) {
 	bad := func(field, problem, mend string) error {
-		return fault.List{{Field: "engraving." + field, Problem: problem, Mend: mend}}
+		return fault.List{{Field: "name." + field, Problem: problem, Mend: mend}}
 	}
 	if !(e.Height >= 0.2 && e.Height <= 1000) {
 		return nil, bad("height", fmt.Sprintf("letters %g mm high cannot be made", e.Height), "give a height between 0.2 and 1000 mm")
@@ -125,7 +125,7 @@ func lettersFit(loops, letters [][]r2.Vec) error {
 	for _, l := range letters {
 		for i, o := range loops {
 			if in := inside(o, l[0]); in != (i == 0) || apart(o, l) < least {
-				return fault.List{{Field: "engraving", Problem: fmt.Sprintf("a letter comes within %g mm of the outline or of a hole, or lies outside the metal", least),
+				return fault.List{{Field: "name", Problem: fmt.Sprintf("a letter comes within %g mm of the outline or of a hole, or lies outside the metal", least),
 					Mend: "make the letters smaller, or move them to where there is metal"}}
 			}
 		}

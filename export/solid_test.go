@@ -235,7 +235,7 @@ func TestBodyRefuses(t *testing.T) {
 		name, says string
 		loops      [][]r2.Vec
 		thick      float64
-		e          *Engraving
+		e          *Lettering
 	}{
 		{"crossed", "outline", [][]r2.Vec{{{X: 0, Y: 0}, {X: 4, Y: 3}, {X: 4, Y: 0}, {X: 0, Y: 2}, {X: -1, Y: 1}}}, 1, nil},
 		{"none", "outline", nil, 1, nil},
@@ -244,9 +244,9 @@ func TestBodyRefuses(t *testing.T) {
 		{"a hole over the rim", "outline", [][]r2.Vec{sq(0, 0, 10), hole(sq(8, 8, 3))}, 1, nil},
 		{"thickness", "thickness", [][]r2.Vec{sq(0, 0, 1)}, 0, nil},
 		{"not a number", "outline", [][]r2.Vec{{{X: math.NaN()}, {X: 1}, {Y: 1}}}, 1, nil},
-		{"letters over the rim", "engraving", [][]r2.Vec{sq(0, 0, 10)}, 1, &Engraving{"LANTERN YARD", r2.Vec{X: 5, Y: 5}, 3, 0, 0.2}},
-		{"letters too deep", "engraving.depth", [][]r2.Vec{sq(0, 0, 10)}, 1, &Engraving{"A", r2.Vec{X: 5, Y: 5}, 3, 0, 2}},
-		{"letters unknown", "engraving.text", [][]r2.Vec{sq(0, 0, 10)}, 1, &Engraving{"\U0001F600", r2.Vec{X: 5, Y: 5}, 3, 0, 0.2}},
+		{"letters over the rim", "name", [][]r2.Vec{sq(0, 0, 10)}, 1, &Lettering{"LANTERN YARD", r2.Vec{X: 5, Y: 5}, 3, 0, 0.2}},
+		{"letters too deep", "name.depth", [][]r2.Vec{sq(0, 0, 10)}, 1, &Lettering{"A", r2.Vec{X: 5, Y: 5}, 3, 0, 2}},
+		{"letters unknown", "name.text", [][]r2.Vec{sq(0, 0, 10)}, 1, &Lettering{"\U0001F600", r2.Vec{X: 5, Y: 5}, 3, 0, 0.2}},
 	} {
 		_, err := NewBody("x", c.loops, c.thick, c.e)
 		if err == nil || !strings.Contains(err.Error(), c.says) {
@@ -260,7 +260,7 @@ func TestBodyEngraved(t *testing.T) {
 	plate := [][]r2.Vec{{{X: -60, Y: -10}, {X: 60, Y: -10}, {X: 60, Y: 10}, {X: -60, Y: 10}}}
 	for _, text := range []string{"Lantern Yard", "B8%&@", "fine sine 3.0 mm — 12", "©®Åéiß"} {
 		for _, angle := range []float64{0, 0.05} {
-			e := &Engraving{Text: text, At: r2.Vec{X: 1, Y: 0.5}, Height: 4, Angle: angle, Depth: 0.3}
+			e := &Lettering{Text: text, At: r2.Vec{X: 1, Y: 0.5}, Height: 4, Angle: angle, Depth: 0.3}
 			b, err := NewBody(text, plate, 2, e)
 			if err != nil {
 				t.Fatal(text, err)
@@ -280,7 +280,7 @@ func TestBodyEngraved(t *testing.T) {
 }
 
 func TestSameBytes(t *testing.T) {
-	b, err := NewBody("Lantern Yard", [][]r2.Vec{{{X: 0, Y: 0}, {X: 30, Y: 0}, {X: 30, Y: 10}, {X: 0, Y: 10}}}, 2, &Engraving{"Rose", r2.Vec{X: 15, Y: 5}, 3, 0, 0.2})
+	b, err := NewBody("Lantern Yard", [][]r2.Vec{{{X: 0, Y: 0}, {X: 30, Y: 0}, {X: 30, Y: 10}, {X: 0, Y: 10}}}, 2, &Lettering{"Rose", r2.Vec{X: 15, Y: 5}, 3, 0, 0.2})
 	if err != nil {
 		t.Fatal(err)
 	}

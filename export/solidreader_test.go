@@ -98,7 +98,7 @@ type solidCase struct {
 func solidCases(t *testing.T) []solidCase {
 	t.Helper()
 	var cases []solidCase
-	body := func(name string, e bar.Edge, s Shape, thick float64, eng *Engraving, volume float64) {
+	body := func(name string, e bar.Edge, s Shape, thick float64, eng *Lettering, volume float64) {
 		tpl, err := NewTemplate(e, s)
 		if err != nil {
 			t.Fatal(name, err)
@@ -113,7 +113,7 @@ func solidCases(t *testing.T) []solidCase {
 	body("plain rosette", bar.Edge{Name: "plain", Figure: bar.Plain, Radius: 40}, Shape{Bore: 12}, 5, nil, math.Pi*(40*40-6*6)*5)
 	// A sine of amplitude a round R encloses π(R² + a²/2).
 	body("sine rosette", bar.Edge{Name: "sine", Figure: bar.Sine, Radius: 50, Count: 24, Amplitude: 1}, Shape{Bore: 20}, 6,
-		&Engraving{Text: "Lantern Yard 24", At: r2.Vec{Y: 25}, Height: 3, Depth: 0.02}, math.Pi*(50*50+0.5-100)*6)
+		&Lettering{Text: "Lantern Yard 24", At: r2.Vec{Y: 25}, Height: 3, Depth: 0.02}, math.Pi*(50*50+0.5-100)*6)
 	body("plain bar", bar.Edge{Name: "plain", Figure: bar.Plain, Length: 120}, Shape{Back: 15, Holes: []Hole{{At: r2.Vec{X: -50, Y: -8}, Diameter: 5}, {At: r2.Vec{X: 50, Y: -8}, Diameter: 5}}}, 4, nil,
 		(120*15-2*math.Pi*2.5*2.5)*4)
 	// A whole number of waves of a sine adds nothing to the strip below the datum.
