@@ -5,7 +5,7 @@ import "math/bits"
 // mesh is the choice of triangles over a grid of nx × ny cells, corners (i, j)
 // from (0, 0) to (nx, ny).
 //
-// The grid is covered by squares of tile cells, each halved by a diagonal, and
+// The grid is covered by squares of square cells, each halved by a diagonal, and
 // every triangle may be halved from the middle of its longest side to the corner
 // opposite, down to half a cell: a right-triangulated irregular network (W. Evans,
 // D. Kirkpatrick, G. Townsend, 2001, from memory). Which middles are taken is one
@@ -18,13 +18,13 @@ type mesh struct {
 	before []int32 // corners taken in the words before; made by number
 }
 
-// tile is the side of the largest squares, in cells: a power of two.
-const tile = 256
+// square is the side of the largest squares, in cells: a power of two.
+const square = 256
 
 func newMesh(nx, ny int) *mesh {
 	// Rows and columns beyond the far edges belong to tiles that the edges cut.
-	stride := (nx/tile+1)*tile/64 + 1
-	m := &mesh{nx: nx, ny: ny, stride: stride, used: make([]uint64, stride*((ny/tile+1)*tile+1))}
+	stride := (nx/square+1)*square/64 + 1
+	m := &mesh{nx: nx, ny: ny, stride: stride, used: make([]uint64, stride*((ny/square+1)*square+1))}
 	return m
 }
 
@@ -68,15 +68,15 @@ func (t tri) crossing(m *mesh) bool {
 // roots are the two triangles of the tile (i, j). The diagonals of neighbours
 // mirror each other, so that their halves meet.
 func roots(i, j int) [2]tri {
-	x0, y0 := i*tile, j*tile
-	x1, y1 := x0+tile, y0+tile
+	x0, y0 := i*square, j*square
+	x1, y1 := x0+square, y0+square
 	if (i+j)&1 == 0 {
 		return [2]tri{{x1, y1, x0, y0, x1, y0}, {x0, y0, x1, y1, x0, y1}}
 	}
 	return [2]tri{{x0, y1, x1, y0, x1, y1}, {x1, y0, x0, y1, x0, y0}}
 }
 
-func (m *mesh) tiles() (nx, ny int) { return (m.nx + tile - 1) / tile, (m.ny + tile - 1) / tile }
+func (m *mesh) tiles() (nx, ny int) { return (m.nx + square - 1) / square, (m.ny + square - 1) / square }
 
 // corners takes the corners of all tiles, and what halves the tiles that the far
 // edges cut until no triangle crosses an edge.
@@ -110,13 +110,13 @@ func (m *mesh) corners() {
 // sides of 4s.
 func (m *mesh) close() {
 	tx, ty := m.tiles()
-	w, h := tx*tile, ty*tile
+	w, h := tx*square, ty*square
 	also := func(i, j int) {
 		if i >= 0 && j >= 0 && i <= w && j <= h {
 			m.take(i, j)
 		}
 	}
-	for s := 1; s < tile; s *= 2 {
+	for s := 1; s < square; s *= 2 {
 		m.each(s, func(i, j int) {
 			switch {
 			case i&s != 0 && j&s == 0:
@@ -127,7 +127,7 @@ func (m *mesh) close() {
 				also(i+s, j)
 			}
 		})
-		if 2*s == tile {
+		if 2*s == square {
 			return
 		}
 		m.each(s, func(i, j int) {
@@ -160,9 +160,9 @@ func (m *mesh) each(s int, visit func(i, j int)) {
 	}
 	tx, ty := m.tiles()
 	step := max(1, s/64)
-	for j := 0; j <= ty*tile; j += s {
+	for j := 0; j <= ty*square; j += s {
 		row := m.used[j*m.stride : (j+1)*m.stride]
-		for w := 0; w <= tx*tile/64; w += step {
+		for w := 0; w <= tx*square/64; w += step {
 			for word := row[w] & mask; word != 0; word &= word - 1 {
 				visit(w*64+bits.TrailingZeros64(word), j)
 			}

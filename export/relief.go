@@ -164,8 +164,8 @@ func (r *Relief) rows(ctx context.Context, show func(row int, f *surface.Field) 
 	var last []float32
 	for row := range ty {
 		g := r.grid
-		g.Y0 += float64(row*tile) * g.Cell
-		g.Ny = min(tile, r.mesh.ny-row*tile) + 1
+		g.Y0 += float64(row*square) * g.Cell
+		g.Ny = min(square, r.mesh.ny-row*square) + 1
 		f, err := surface.NewField(g)
 		if err != nil {
 			return err
@@ -193,7 +193,7 @@ func (r *Relief) choose(ctx context.Context) error {
 		tx, _ := r.mesh.tiles()
 		return eachTile(ctx, tx, func(i int) {
 			var taken [][2]int
-			k := checker{r.mesh, f, row * tile, r.opts.Tolerance / 2}
+			k := checker{r.mesh, f, row * square, r.opts.Tolerance / 2}
 			for _, t := range roots(i, row) {
 				taken = k.check(t, taken)
 			}

@@ -36,8 +36,8 @@ func (r *Relief) vertices(ctx context.Context, yield func([3]float32) error) err
 	err := r.rows(ctx, func(row int, f *surface.Field) error {
 		for j := min(row, 1); j < f.Ny; j++ { // the first line was the last of the row before
 			for i, z := range f.Row(j) {
-				if r.mesh.has(i, row*tile+j) {
-					if err := yield(r.at(i, row*tile+j, z)); err != nil {
+				if r.mesh.has(i, row*square+j) {
+					if err := yield(r.at(i, row*square+j, z)); err != nil {
 						return err
 					}
 				}
@@ -120,7 +120,7 @@ func (r *Relief) facets(ctx context.Context, yield func(facet) error) error {
 	tx, _ := m.tiles()
 	heights := map[[2]int]float32{} // on the rim
 	err := r.rows(ctx, func(row int, f *surface.Field) error {
-		y0 := row * tile
+		y0 := row * square
 		for i := range tx {
 			if err := m.walk(i, row, func(t tri) error {
 				var out facet
