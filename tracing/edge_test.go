@@ -376,3 +376,24 @@ func TestThinAndEnvelope(t *testing.T) {
 		}
 	})
 }
+
+// The straight side of a hexagon is r = d/cos(θ − 30°) about its middle: six corners
+// drawn, and the edge follows the sides between them.
+func TestPolygonRosette(t *testing.T) {
+	var b strings.Builder
+	for i := range 6 {
+		sin, cos := math.Sincos(float64(i) * math.Pi / 3)
+		fmt.Fprintf(&b, "%.9f,%.9f ", 50+30*cos, 50-30*sin)
+	}
+	e := edgeOf(t, read(t, "h.svg", page(`<polygon points="`+b.String()+`"/>`), Options{}), Take{Rosette: true, Centre: &Point{50, 50}})
+	if e.Edge.Count != 6 {
+		t.Errorf("%d repeats", e.Edge.Count)
+	}
+	if w := worst(t, e.Edge, func(θ float64) float64 {
+		θ += e.Zero
+		θ -= math.Pi / 3 * math.Floor(θ/(math.Pi/3))
+		return 15*math.Sqrt(3)/math.Cos(θ-math.Pi/6) - e.Datum
+	}, 0, 2*math.Pi); w > 0.0014 {
+		t.Errorf("off by %g mm", w)
+	}
+}
