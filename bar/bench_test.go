@@ -42,6 +42,25 @@ func BenchmarkFollowPoints(b *testing.B) {
 	}
 }
 
+func BenchmarkInverse(b *testing.B) {
+	for _, n := range []int{1e3, 1e4, 1e5, 1e6} {
+		e := longBar(n, false)
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			b.ReportAllocs()
+			points := 0
+			for b.Loop() {
+				v, err := Want{Path: e, Touch: 0.3}.Inverse()
+				if err != nil {
+					b.Fatal(err)
+				}
+				points = len(v.Edge.Drawn)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/point")
+			b.ReportMetric(float64(points), "drawn")
+		})
+	}
+}
+
 func BenchmarkFollowSine(b *testing.B) {
 	for _, e := range []Edge{
 		{Figure: Sine, Wave: 3, Amplitude: 0.25},

@@ -81,6 +81,44 @@ func drawEdge(t *rapid.T) Edge {
 }
 
 func anyEdge(t *rapid.T) Edge {
+	if rapid.IntRange(0, 5).Draw(t, "compound") == 0 {
+		return anyCompound(t)
+	}
+	return anySimple(t)
+}
+
+// anyCompound draws a sum of sines, or a blend of two simple edges.
+func anyCompound(t *rapid.T) Edge {
+	if rapid.Bool().Draw(t, "sum") {
+		e := Edge{Figure: Harmonics, Wave: rapid.Float64Range(2, 10).Draw(t, "wave")}
+		if rapid.Bool().Draw(t, "rosette") {
+			e.Wave, e.Radius, e.Count = 0, rapid.Float64Range(15, 60).Draw(t, "radius"), rapid.IntRange(1, 8).Draw(t, "count")
+		}
+		for range rapid.IntRange(1, 4).Draw(t, "n") {
+			e.Sines = append(e.Sines, Harmonic{rapid.IntRange(0, 9).Draw(t, "order"), rapid.Float64Range(0, 0.1).Draw(t, "amplitude"), rapid.Float64Range(-3, 3).Draw(t, "phase")})
+		}
+		return e
+	}
+	one, two := anySimple(t), anySimple(t)
+	e := Edge{Figure: Blend, First: &one, Second: &two}
+	unit := 1.0
+	if e.Radius = max(one.Radius, two.Radius); e.Radius > 0 {
+		unit = 1 / e.Radius
+		for _, p := range []*Edge{&one, &two} {
+			if p.Radius == 0 { // a bar cannot go round
+				*p = Edge{Figure: Sine, Amplitude: 0.05, Count: 1 + int(p.Wave)}
+			}
+			p.Radius = e.Radius
+		}
+	} else {
+		e.Length = rapid.Float64Range(15, 30).Draw(t, "length")
+	}
+	e.Over = rapid.Float64Range(0.5, 4).Draw(t, "over") * unit
+	e.Changes = []float64{-3 * unit, rapid.Float64Range(1, 5).Draw(t, "change") * unit}
+	return e
+}
+
+func anySimple(t *rapid.T) Edge {
 	e := Edge{
 		Figure:    Figure(rapid.IntRange(int(Sine), int(Bumps)).Draw(t, "figure")),
 		Wave:      rapid.Float64Range(0.5, 10).Draw(t, "wave"),
@@ -113,14 +151,26 @@ func anyEdge(t *rapid.T) Edge {
 			y += rapid.Float64Range(0.02, 2).Draw(t, "step")
 		}
 		last := n - 1
+		turn := 2 * math.Pi
 		if e.Repeats || e.Radius > 0 {
-			e.Drawn[last][1] = e.Drawn[0][1]
+			switch rapid.IntRange(0, 3).Draw(t, "join") {
+			case 0:
+				e.Mirror = true
+				turn = math.Pi
+			case 1:
+				e.Joint = 0.3 * (e.Drawn[last][0] - e.Drawn[0][0])
+				if e.Radius > 0 {
+					e.Joint = 0.3 * turn / float64(1+e.Count%8)
+				}
+			default:
+				e.Drawn[last][1] = e.Drawn[0][1]
+			}
 		}
 		if e.Radius > 0 {
 			e.Count = 1 + e.Count%8
 			from, to := e.Drawn[0][0], e.Drawn[last][0]
 			for i := range e.Drawn {
-				e.Drawn[i][0] = (e.Drawn[i][0] - from) / (to - from) * 2 * math.Pi / float64(e.Count)
+				e.Drawn[i][0] = (e.Drawn[i][0] - from) / (to - from) * turn / float64(e.Count)
 			}
 		}
 	case Bumps:

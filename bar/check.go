@@ -29,7 +29,9 @@ var maxSlope = math.Tan(SteepestFlank)
 
 // Check returns everything that keeps the edge from being drawn. Fields are named
 // as in a part file: "figure", "wave", "amplitude", "crest", "hollow", "nose",
-// "root", "points[3]", "heights[2]", "radius", "count", "length".
+// "root", "points[3]", "heights[2]", "radius", "count", "length", "joint",
+// "sines[0].order", "changes[1]", "over", and "from", "into" and "other_side" with
+// fields of their own, "from.wave".
 func (e Edge) Check() fault.List {
 	faults, _ := e.check()
 	return faults
@@ -55,9 +57,14 @@ func (e Edge) check() (fault.List, *Profile) {
 		c.points()
 	case Bumps:
 		c.heights()
+	case Harmonics:
+		c.sines()
+	case Blend:
+		c.blend()
 	default:
-		c.add("figure", "no such figure", "choose plain, sine, trapezoid, arcs, zigzag, points or bumps")
+		c.add("figure", "no such figure", "choose plain, sine, trapezoid, arcs, zigzag, points, bumps, harmonics or blend")
 	}
+	c.otherSide()
 	if len(c.faults) > 0 {
 		return c.faults, nil
 	}
@@ -295,10 +302,12 @@ func (c *checker) points() {
 		return
 	}
 	first, last := e.Drawn[0], e.Drawn[n-1]
-	if (e.Repeats || e.polar()) && math.Abs(first[1]-last[1]) > 1e-9 {
+	c.joint(unit)
+	if (e.Repeats || e.polar()) && !e.Mirror && e.Joint == 0 && math.Abs(first[1]-last[1]) > 1e-9 {
 		c.add(fmt.Sprintf("points[%d]", n-1), fmt.Sprintf("it stands %s above the first point, with which it falls together when the edge repeats", mm(last[1]-first[1])),
-			"give it the same height")
+			"give it the same height, let a joint make it good, or let the points be mirrored")
 	}
+	last[0] = first[0] + e.drawnSpan()
 	if e.polar() {
 		if want := 2 * math.Pi / float64(max(e.Count, 1)); math.Abs(last[0]-first[0]-want) > 1e-6*want {
 			c.add("points", fmt.Sprintf("they go round %.8g deg, not the %.8g deg of which %d make a turn", (last[0]-first[0])*180/math.Pi, want*180/math.Pi, max(e.Count, 1)),
@@ -319,6 +328,10 @@ func (c *checker) finished(p *Profile) {
 		field = "points"
 	case Bumps:
 		field = "heights"
+	case Harmonics:
+		field = "sines"
+	case Blend:
+		field = "over"
 	}
 	for i := range p.pieces {
 		q := &p.pieces[i]
@@ -328,7 +341,7 @@ func (c *checker) finished(p *Profile) {
 		for _, y := range []float64{q.a, q.b} {
 			s := q.at(y)
 			if !(math.Abs(s.h) <= 10*highest) || !(math.Abs(s.d1) <= 1.001*maxSlope) || math.IsNaN(s.d2) {
-				c.add(field, fmt.Sprintf("the edge swings too steeply near %s", mm(y)), "set the points further apart or join them by straight lines")
+				c.add(field, fmt.Sprintf("the edge swings too steeply near %s", mm(y)), c.gentler())
 				return
 			}
 		}

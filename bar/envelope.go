@@ -180,7 +180,7 @@ func (f follower) reach(h float64) float64 {
 	if f.frame.R == 0 {
 		return f.ρ
 	}
-	return math.Asin(min(1, f.ρ/(f.frame.R+h)))
+	return math.Asin(min(1, f.ρ/f.frame.radius(h)))
 }
 
 // crossing returns where b, further along the edge, comes to stand above top. It

@@ -135,10 +135,11 @@ func zigzagPieces(λ, a, nose, root float64) []piece {
 
 // pointPieces joins the drawn points.
 func pointPieces(e Edge, period float64) []piece {
-	n := len(e.Drawn)
+	drawn := e.whole()
+	n := len(drawn)
 	y := make([]float64, n)
 	h := make([]float64, n)
-	for i, d := range e.Drawn {
+	for i, d := range drawn {
 		y[i], h[i] = d[0], d[1]
 		if e.polar() {
 			y[i] *= e.Radius

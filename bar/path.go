@@ -104,7 +104,15 @@ func (pr *Profile) Follow(ρ float64) (*Path, error) {
 	}
 	p.length = end - p.start
 	f := p.follower
-	run := f.sweep(f.bearings(pr.pieces), p.start)
+	run := f.bearings(pr.pieces)
+	if pr.frame.inner && p.period == 0 {
+		// The edge reaches as far as the nose bears with its centre on the path.
+		for i := range run {
+			p.start, end = min(p.start, run[i].sa), max(end, run[i].sb)
+		}
+		p.length = end - p.start
+	}
+	run = f.sweep(run, p.start)
 	t := tabler{follower: f, spans: make([]span, 0, 2*len(run))}
 	for i := range run {
 		b := &run[i]
@@ -138,10 +146,10 @@ func (pr *Profile) Follow(ρ float64) (*Path, error) {
 
 // leastRadius returns the least radius of a rosette, mm.
 func (pr *Profile) leastRadius() float64 {
-	r := pr.frame.R
+	r := pr.frame.radius(0)
 	for i := range pr.pieces {
 		p := &pr.pieces[i]
-		r = min(r, pr.frame.R+p.at(p.a).h, pr.frame.R+p.at(p.b).h)
+		r = min(r, pr.frame.radius(p.at(p.a).h), pr.frame.radius(p.at(p.b).h))
 	}
 	return r
 }

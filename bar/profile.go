@@ -26,7 +26,7 @@ func (e Edge) Profile() (*Profile, error) {
 // profile is Profile of an edge known to be sound but for the steepness and the
 // radius of its finished pieces.
 func (e Edge) profile() *Profile {
-	p := &Profile{edge: e, frame: frame{e.Radius}}
+	p := &Profile{edge: e, frame: frame{R: e.Radius}}
 	if e.polar() {
 		p.period = e.Period() * e.Radius
 	} else {
@@ -51,6 +51,10 @@ func (e Edge) profile() *Profile {
 		for i, h := range e.Heights {
 			p.pieces = sinePieces(p.pieces, float64(i)*λ, λ, h/2, h/2)
 		}
+	case Harmonics:
+		p.pieces = harmonicPieces(λ, e.Sines)
+	case Blend:
+		p.pieces = blendPieces(e)
 	}
 	for i := 1; i < len(p.pieces); i++ {
 		p.pieces[i].a = p.pieces[i-1].b // close what rounding opened

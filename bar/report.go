@@ -29,6 +29,32 @@ type Report struct {
 
 // Report returns what the touchpiece makes of the edge.
 func (p *Path) Report() Report {
+	r := p.shape()
+	low, high := p.Extremes()
+	r.Left = (high - low) / 2
+	for i := range p.spans {
+		q := &p.spans[i]
+		end := p.start + p.length
+		if i+1 < len(p.spans) {
+			end = p.spans[i+1].s
+		}
+		r.SteepestPath = max(r.SteepestPath, p.angle(q, q.s), p.angle(q, end))
+	}
+	r.Lost = p.lost()
+	return r
+}
+
+// angle returns the pressure angle at s, in the span q, rad.
+func (p *Path) angle(q *span, s float64) float64 {
+	lift, slope := p.eval(q, s)
+	if f := p.follower.frame; f.R != 0 {
+		slope /= f.radius(p.follower.ρ + lift)
+	}
+	return math.Atan(math.Abs(slope))
+}
+
+// shape reports what the edge is, whatever follows it.
+func (p *Path) shape() Report {
 	pr, f := p.profile, p.follower.frame
 	var r Report
 	low, high := math.Inf(1), math.Inf(-1)
@@ -71,23 +97,6 @@ func (p *Path) Report() Report {
 	if low < high {
 		r.Drawn = (high - low) / 2
 	}
-	low, high = p.Extremes()
-	r.Left = (high - low) / 2
-	for i := range p.spans {
-		q := &p.spans[i]
-		end := p.start + p.length
-		if i+1 < len(p.spans) {
-			end = p.spans[i+1].s
-		}
-		for _, s := range []float64{q.s, end} {
-			lift, slope := p.eval(q, s)
-			if f.R != 0 {
-				slope /= f.R + p.follower.ρ + lift
-			}
-			r.SteepestPath = max(r.SteepestPath, math.Atan(math.Abs(slope)))
-		}
-	}
-	r.Lost = p.lost()
 	return r
 }
 
@@ -96,7 +105,7 @@ func (f frame) angle(q spot) float64 {
 	if f.R == 0 {
 		return math.Atan(math.Abs(q.d1))
 	}
-	return math.Atan(math.Abs(f.R*q.d1) / (f.R + q.h))
+	return math.Atan(math.Abs(f.R*q.d1) / f.radius(q.h))
 }
 
 // cornersOf notes sharp corners, whose radius is 0.
@@ -153,11 +162,17 @@ func extreme(p *piece, a, b float64, g func(spot) float64) (most, at float64) {
 	return most, at
 }
 
-// lost measures the stretches between the two places that the touchpiece bears on
-// at each kink.
+// lost measures how far the nose stays off the stretches that it skips.
 func (p *Path) lost() []Loss {
+	f, ρ := p.follower.frame, p.follower.ρ
+	return p.skipped(func(k kink, q spot) float64 { return f.distance(k.s, k.lift, ρ, q) - ρ })
+}
+
+// skipped measures by off the stretches between the two places that the nose bears
+// on at each kink, and lists those that are more than LeastLoss off.
+func (p *Path) skipped(off func(k kink, q spot) float64) []Loss {
 	var out []Loss
-	pr, f, ρ := p.profile, p.follower.frame, p.follower.ρ
+	pr, f := p.profile, p.follower.frame
 	i := 0
 	for _, k := range p.kinks {
 		if !(k.right > k.left) || p.period == 0 && (f.place(k.right) < p.from || f.place(k.left) > p.to) {
@@ -169,12 +184,11 @@ func (p *Path) lost() []Loss {
 		for i+1 < len(pr.pieces) && pr.pieces[i].b <= k.left {
 			i++
 		}
-		off := func(q spot) float64 { return f.distance(k.s, k.lift, ρ, q) - ρ }
 		deep := 0.0
 		for j := i; j < len(pr.pieces) && pr.pieces[j].a < k.right; j++ {
 			q := &pr.pieces[j]
 			a, b := max(q.a, k.left), min(q.b, k.right)
-			d, _ := extreme(q, a, b, off)
+			d, _ := extreme(q, a, b, func(s spot) float64 { return off(k, s) })
 			deep = max(deep, d)
 		}
 		if deep > LeastLoss {
@@ -192,6 +206,6 @@ func (f frame) distance(s, lift, ρ float64, q spot) float64 {
 	if f.R == 0 {
 		return math.Hypot(s-q.y, lift+ρ-q.h)
 	}
-	c, r, u := f.R+ρ+lift, f.R+q.h, s-q.y/f.R
+	c, r, u := f.radius(ρ+lift), f.radius(q.h), s-q.y/f.R
 	return math.Hypot(c-r*math.Cos(u), r*math.Sin(u))
 }

@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"slices"
 
+	"brightcut/bar"
 	"brightcut/fault"
 )
 
@@ -98,6 +99,9 @@ func (s *Setup) wave(name string) *big.Rat {
 	if !ok {
 		return nil
 	}
+	if e.Figure == bar.Blend && e.First != nil {
+		e = *e.First
+	}
 	if s.Engine.Kind == Rose {
 		n := e.Count
 		if n == 0 {
@@ -111,8 +115,8 @@ func (s *Setup) wave(name string) *big.Rat {
 	if e.Wave > 0 {
 		return rational(e.Wave)
 	}
-	if n := len(e.Drawn); e.Repeats && n > 1 && e.Drawn[n-1][0] > e.Drawn[0][0] {
-		return rational(e.Drawn[n-1][0] - e.Drawn[0][0])
+	if e.Figure == bar.Points && len(e.Drawn) > 1 && e.Period() > 0 {
+		return rational(e.Period())
 	}
 	return nil
 }

@@ -132,7 +132,7 @@ func tellKeys(b *strings.Builder, at string, of, defs map[string]any) {
 }
 
 func isPart(key string) bool {
-	return slices.Contains(PartKinds(), key) || slices.Contains([]string{"bars", "rosettes", "pumping_rosette"}, key)
+	return slices.Contains(PartKinds(), key) || slices.Contains([]string{"bars", "rosettes", "pumping_rosette", "from", "into", "other_side"}, key)
 }
 
 // objectsIn lists the objects that a schema allows.

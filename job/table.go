@@ -121,6 +121,23 @@ func (k edgeKind) put(r *reader, n *yaml.Node, at string, j *Job, name string, e
 		j.Setup.Bars = map[string]bar.Edge{}
 	}
 	j.Setup.Bars[name] = e
+	if e.Other != nil {
+		other := *e.Other
+		if other.Name == "" {
+			other.Name = e.Name + otherSide
+		}
+		k.put(r, n, join(at, "other_side"), j, name+otherSide, other)
+	}
+}
+
+// otherSide ends the name by which a job calls the other edge of a bar.
+const otherSide = " other side"
+
+// isOtherSide reports whether the name is that of the other edge of a bar that the
+// job has.
+func isOtherSide(j *Job, name string) bool {
+	bar, turned := strings.CutSuffix(name, otherSide)
+	return turned && j.Setup.Bars[bar].Other != nil
 }
 
 // one reads the name of an edge or its keys, adds it to the job and returns the
@@ -128,10 +145,17 @@ func (k edgeKind) put(r *reader, n *yaml.Node, at string, j *Job, name string, e
 func (k edgeKind) one(r *reader, n *yaml.Node, at string, j *Job) string {
 	c := partOf(k.kind, k.rec, edgeNameOf, nil)
 	if n.Kind == yaml.ScalarNode && n.ShortTag() == "!!str" {
-		if _, there := r.edges[n.Value]; !there {
-			e, _ := c.read(r, n, at)
-			k.put(r, n, at, j, n.Value, e)
+		if _, there := r.edges[n.Value]; there {
+			return n.Value
 		}
+		if name, turned := strings.CutSuffix(n.Value, otherSide); turned && validName(name) {
+			if bad := k.turnedRound(r, n, at, j, name); bad {
+				return ""
+			}
+			return n.Value
+		}
+		e, _ := c.read(r, n, at)
+		k.put(r, n, at, j, n.Value, e)
 		return n.Value
 	}
 	e, ok := c.read(r, n, at)
@@ -144,6 +168,25 @@ func (k edgeKind) one(r *reader, n *yaml.Node, at string, j *Job) string {
 	}
 	k.put(r, n, at, j, name, e)
 	return name
+}
+
+// turnedRound reads the bar of which the other edge is meant, and reports whether it
+// has none.
+func (k edgeKind) turnedRound(r *reader, n *yaml.Node, at string, j *Job, name string) bool {
+	if _, there := r.edges[name]; !there {
+		bar := *n
+		bar.Value = name
+		e, ok := partOf(k.kind, k.rec, edgeNameOf, nil).read(r, &bar, at)
+		if !ok {
+			return true
+		}
+		k.put(r, n, at, j, name, e)
+	}
+	if j.Setup.Bars[name].Other == nil {
+		r.fault(n, at, fmt.Sprintf("the %s %s has no other side", k.kind, quoted(name)), "name the "+k.kind+" alone, or give it an other_side")
+		return true
+	}
+	return false
 }
 
 // slug makes the name by which a job mentions a part out of its display name.
@@ -197,6 +240,9 @@ func (k edgeKind) list(doc string) field[Job] {
 			n := &yaml.Node{Kind: yaml.MappingNode}
 			for _, name := range slices.Sorted(maps.Keys(j.Setup.Bars)) {
 				e := j.Setup.Bars[name]
+				if isOtherSide(j, name) {
+					continue // it stands with its bar
+				}
 				n.Content = append(n.Content, textNode(name), k.rec.node(w, &e))
 			}
 			if len(n.Content) == 0 {

@@ -265,7 +265,7 @@ func swapped(l *engine.List) []string {
 // edge tells what a bar's edge is: " (sine, a wave of 3 mm, amplitude 0.25 mm)".
 func (k *speaker) edge(field string, e bar.Edge) Sentence {
 	what := map[bar.Figure]string{bar.Plain: "a plain edge", bar.Sine: "sine", bar.Trapezoid: "trapezoid", bar.Arcs: "arcs",
-		bar.Zigzag: "zigzag", bar.Points: "drawn", bar.Bumps: "bumps"}[e.Figure]
+		bar.Zigzag: "zigzag", bar.Points: "drawn", bar.Bumps: "bumps", bar.Harmonics: "a sum of sines", bar.Blend: "a blend of two"}[e.Figure]
 	if what == "" {
 		return nil
 	}

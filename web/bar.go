@@ -51,7 +51,7 @@ type lost struct {
 }
 
 var figureWords = map[bar.Figure]string{bar.Plain: "plain", bar.Sine: "sine", bar.Trapezoid: "trapezoid", bar.Arcs: "arcs",
-	bar.Zigzag: "zigzag", bar.Points: "points", bar.Bumps: "bumps"}
+	bar.Zigzag: "zigzag", bar.Points: "points", bar.Bumps: "bumps", bar.Harmonics: "harmonics", bar.Blend: "blend"}
 
 // Bounds of a drawing of an edge.
 const (
