@@ -2,6 +2,7 @@ package bar
 
 import (
 	"math"
+	"os"
 
 	"pgregory.net/rapid"
 )
@@ -69,6 +70,11 @@ func bruteLift(p *Profile, ρ, s float64, n int) float64 {
 		}
 	}
 	return best
+}
+
+// seldom leaves out most of the draws of a costly check, unless BRIGHTCUT_SLOW is set.
+func seldom(t *rapid.T) bool {
+	return os.Getenv("BRIGHTCUT_SLOW") == "" && rapid.IntRange(0, 4).Draw(t, "seldom") != 0
 }
 
 // drawEdge draws a sound edge of any figure, on a bar or a rosette.

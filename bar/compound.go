@@ -68,38 +68,13 @@ func harmonicPieces(λ float64, sines []Harmonic) []piece {
 	return out
 }
 
-// cover returns the pieces of the profile between a and b, mm along the datum,
-// clipped to them. A profile that ends before is level beyond.
+// cover returns the pieces of the profile between a and b, mm along the datum.
 func (p *Profile) cover(a, b float64) []piece {
 	var out []piece
-	add := func(q piece) {
-		if q.a, q.b = max(q.a, a), min(q.b, b); q.b > q.a {
-			out = append(out, q)
-		}
-	}
-	if len(p.pieces) == 0 {
-		add(line(a, 0, b, 0))
-		return out
-	}
-	from, to := p.pieces[0].a, p.pieces[len(p.pieces)-1].b
-	if p.period == 0 {
-		if a < from {
-			h := p.pieces[0].at(from).h
-			add(line(a, h, from, h))
-		}
-		for _, q := range p.pieces {
-			add(q)
-		}
-		if b > to {
-			h := p.pieces[len(p.pieces)-1].at(to).h
-			add(line(to, h, b, h))
-		}
-		return out
-	}
-	for k := math.Floor((a - from) / p.period); from+k*p.period < b; k++ {
-		for _, q := range p.pieces {
-			add(q.moved(k * p.period))
-		}
+	for s := range p.Stretches(a, b) {
+		q := s.piece
+		q.a, q.b = s.From, s.To
+		out = append(out, q)
 	}
 	return out
 }

@@ -34,4 +34,26 @@
 // Slopes and curvatures: the touchpiece reaches all of an edge whose hollows have
 // nowhere a radius of curvature below ρ. For a sine the smallest hollow radius
 // is λ²/(4π²a) and the steepest slope atan(2πa/λ).
+//
+// # The inverse job
+//
+// Want.Inverse finds the edge to make for a path wanted on the work. The edge must
+// lie under the nose wherever its centre stands on the path, so the highest edge is
+// the lower envelope of the noses:
+//
+//	min over s of p(s) + ρ − √(ρ² − (s−y)²)                  on a bar,
+//	min over s of c(s)·cos(θ−s) − √(ρ² − c(s)²·sin²(θ−s))     on a rosette,
+//
+// with p the lift wanted and c the radius on which the centre runs. Turned inside
+// out it is the upper envelope again, so the same sweep finds it. Following it gives
+// the highest path nowhere above the one wanted (its opening); that is the path
+// wanted itself if and only if no bump of it is sharper than the nose, the published
+// condition that a cam's centre path have no convex radius below the roller's. Else
+// the edge comes to a corner, and the nearest edge in the sense of the least
+// greatest departure is the opening of the path raised until both sides depart alike.
+//
+// Make runs the tool that makes the edge along it: the same envelope with the
+// tool's radius. It leaves metal in hollows tighter than itself, which matters to no
+// touchpiece that is as large as the tool. The exact edge of an inverse job has no
+// hollow tighter than its touchpiece.
 package bar

@@ -32,8 +32,8 @@ type Miss struct {
 	Fall     float64 // how far the path stays off the one wanted at most, mm on the work
 }
 
-// Stretch is a part of the stroke or of a turn.
-type Stretch struct{ From, To float64 }
+// Steep is a part of the stroke or of a turn on which the pressure angle is great.
+type Steep struct{ From, To float64 }
 
 // Inverse is the edge to make for a path wanted on the work.
 type Inverse struct {
@@ -62,8 +62,8 @@ type Inverse struct {
 	HasHollow      bool
 	SmallestHollow float64
 
-	Steepest float64   // greatest pressure angle, rad
-	Steep    []Stretch // where it is above UsualAngle
+	Steepest float64 // greatest pressure angle, rad
+	Steep    []Steep // where it is above UsualAngle
 
 	// Cut is the making of Edge with the tool, and Departure the greatest by which
 	// the path over what the tool leaves differs from the one wanted, mm on the
@@ -456,7 +456,7 @@ func (v *Inverse) steep(from, to float64) {
 		v.Steep[n-1].To = to
 		return
 	}
-	v.Steep = append(v.Steep, Stretch{from, to})
+	v.Steep = append(v.Steep, Steep{from, to})
 }
 
 // At returns the motion of the work over Edge at the reading s, and what it falls

@@ -88,6 +88,9 @@ func drawWant(t *rapid.T) *Inverse {
 
 func TestInverseIsTheInnerEnvelope(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if seldom(t) {
+			return
+		}
 		v := drawWant(t)
 		e, err := v.Edge.Profile()
 		if err != nil {
@@ -107,6 +110,9 @@ func TestInverseIsTheInnerEnvelope(t *testing.T) {
 // What is called missed is what the path over the edge falls short by.
 func TestMissed(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if seldom(t) {
+			return
+		}
 		v := drawWant(t)
 		const loose = 3 * UsualTolerance * 2.5
 		sign := math.Copysign(1, v.Want.Lever)
@@ -213,6 +219,9 @@ func between(s float64, lost []Loss, T float64) bool {
 // No edge does better than Nearest: not it raised or lowered, nor any other.
 func TestNearest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if seldom(t) {
+			return
+		}
 		v := drawWant(t)
 		if v.Fall < 1e-3 {
 			return

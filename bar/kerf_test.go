@@ -22,6 +22,9 @@ func drawCut(t *rapid.T) (Edge, *Cut) {
 // the edge: the closing of the edge by discs, here by its definition.
 func TestMadeIsTheClosing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if seldom(t) {
+			return
+		}
 		e, c := drawCut(t)
 		made, err := c.Made.Profile()
 		if err != nil {
@@ -75,6 +78,9 @@ func TestMadeIsTheClosing(t *testing.T) {
 // what it leaves.
 func TestSmallToolCostsNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if seldom(t) {
+			return
+		}
 		e, ρ, p := drawPath(t)
 		tool := ρ * rapid.Float64Range(0.05, 1).Draw(t, "share")
 		if tool == 0 {
@@ -129,6 +135,9 @@ func TestLeftInVee(t *testing.T) {
 // edge, and no place of the edge nearer to it.
 func TestCentre(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		if seldom(t) {
+			return
+		}
 		e, c := drawCut(t)
 		const tol = 1e-3
 		from, to := e.Span()

@@ -1,23 +1,46 @@
 package job_test
 
 import (
+	"io/fs"
 	"math"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"brightcut/bar"
 	"brightcut/examples"
 	"brightcut/job"
 )
 
+// workshopWith is the example workshop with files laid over it.
+func workshopWith(t *testing.T, over map[string]string) fs.FS {
+	t.Helper()
+	shop := fstest.MapFS{}
+	err := fs.WalkDir(examples.Workshop, ".", func(path string, d fs.DirEntry, err error) error {
+		if err == nil && strings.HasSuffix(path, ".yaml") {
+			var text []byte
+			text, err = fs.ReadFile(examples.Workshop, path)
+			shop[path] = &fstest.MapFile{Data: text}
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range over {
+		shop[name] = &fstest.MapFile{Data: []byte(text)}
+	}
+	return shop
+}
+
 // A bar cut on both edges is two bars to a job, and is written as the one it is.
 func TestOtherSide(t *testing.T) {
-	text, err := examples.Workshop.ReadFile("waves-in-step.yaml")
+	text, err := fs.ReadFile(examples.Workshop, "waves-in-step.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
 	with := func(name string) (*job.Job, error) {
-		return job.ReadFS(laid(t, map[string]string{"piece.yaml": strings.Replace(string(text), "bar: fine-sine", "bar: "+name, 1)}), "piece.yaml")
+		return job.ReadFS(workshopWith(t, map[string]string{"piece.yaml": strings.Replace(string(text), "bar: fine-sine", "bar: "+name, 1)}), "piece.yaml")
 	}
 	j, err := with("two-sided other side")
 	if err != nil {
@@ -36,7 +59,7 @@ func TestOtherSide(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := job.ReadFS(laid(t, map[string]string{"again.yaml": string(out)}), "again.yaml")
+	again, err := job.ReadFS(workshopWith(t, map[string]string{"again.yaml": string(out)}), "again.yaml")
 	if err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
@@ -47,11 +70,11 @@ func TestOtherSide(t *testing.T) {
 
 // Edges that are put together are read with their parts.
 func TestCompoundEdges(t *testing.T) {
-	text, err := examples.Workshop.ReadFile("waves-in-step.yaml")
+	text, err := fs.ReadFile(examples.Workshop, "waves-in-step.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := job.ReadFS(laid(t, map[string]string{"piece.yaml": strings.Replace(string(text), "bar: fine-sine", "bar: quickening", 1)}), "piece.yaml")
+	j, err := job.ReadFS(workshopWith(t, map[string]string{"piece.yaml": strings.Replace(string(text), "bar: fine-sine", "bar: quickening", 1)}), "piece.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +98,7 @@ func TestCompoundEdges(t *testing.T) {
 		"{figure: points, points: [[0, 0], [1, 0.2]], mirror: true, repeats: true, joint: 0.2}":                                                           "joint",
 		"{figure: sine, wave: 3, amplitude: 0.2, other_side: {figure: sine, wave: 3, amplitude: 0.2, other_side: {figure: sine, wave: 3, amplitude: 1}}}": "other_side",
 	} {
-		faults := job.CheckPart(laid(t, map[string]string{"bars/odd.yaml": text + "\n"}), "bar", "odd")
+		faults := job.CheckPart(workshopWith(t, map[string]string{"bars/odd.yaml": text + "\n"}), "bar", "odd")
 		if len(faults) == 0 || !strings.Contains(faults.Error(), want) || faults[0].Mend == "" {
 			t.Errorf("%s: %v", text, faults)
 		}

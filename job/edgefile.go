@@ -25,7 +25,11 @@ func ReadEdge(fsys fs.FS, name string) (bar.Edge, error) {
 
 // edge reads the document as that of a bar or a rosette.
 func (d *Document) edge(fsys fs.FS) (e bar.Edge, l fault.List) {
-	all := &reading{shop: &shop{fsys: fsys, dir: path.Dir(d.name), files: map[string]*partFile{}}, places: map[string]place{}, edges: map[string]string{}}
+	dir := path.Dir(d.name)
+	if folder := path.Base(dir); folder == "bars" || folder == "rosettes" {
+		dir = path.Dir(dir) // the workshop, in which a blend finds its patterns
+	}
+	all := &reading{shop: &shop{fsys: fsys, dir: dir, files: map[string]*partFile{}}, places: map[string]place{}, edges: map[string]string{}, named: map[string]string{}}
 	r := &reader{reading: all, src: d.src, units: Millimetre}
 	rec := barRecord
 	if child(d.root, step{key: "radius"}) != nil {

@@ -18,7 +18,7 @@ func CheckPart(fsys fs.FS, kind, name string) fault.List {
 		l, _ := err.(fault.List) // Open has no other errors
 		return l
 	}
-	all := &reading{shop: &shop{fsys: fsys, dir: ".", files: map[string]*partFile{}}, places: map[string]place{}, edges: map[string]string{}}
+	all := &reading{shop: &shop{fsys: fsys, dir: ".", files: map[string]*partFile{}}, places: map[string]place{}, edges: map[string]string{}, named: map[string]string{}}
 	r := &reader{reading: all, src: d.src, units: Millimetre}
 	switch kind {
 	case "engine":
