@@ -21,8 +21,8 @@ type readDXF struct {
 	Version string
 	Units   int
 	Layers  map[string]struct {
-		Lines  int
-		Length float64
+		Lines        int
+		Length, Area float64
 	}
 	Box [4]float64
 }
@@ -72,10 +72,19 @@ func TestDXFByEzdxf(t *testing.T) {
 		if got.Version != version || got.Units != units {
 			t.Errorf("%s: version %s, units %d; want %s, %d", name, got.Version, got.Units, version, units)
 		}
+		areas := map[string]float64{} // arcs that bulge the wrong way have the same length
+		for l := range figures[name].Lines {
+			if l.Closed {
+				areas[l.Layer] += math.Abs(l.Area())
+			}
+		}
 		length, lines := 0.0, 0
 		for layer, l := range got.Layers {
 			length += l.Length
 			lines += l.Lines
+			if want := areas[layer]; math.Abs(l.Area-want) > 5e-4*want { // the reader takes arcs as cubic curves
+				t.Errorf("%s, %s: %.5f mm² in the layer %s, want %.5f", name, s.Format, l.Area, layer, want)
+			}
 			if l.Lines != s.Counts[layer] {
 				t.Errorf("%s: %d lines in the layer %s, want %d", name, l.Lines, layer, s.Counts[layer])
 			}

@@ -18,9 +18,11 @@ for name in sys.argv[2:]:
     for e in doc.modelspace():
         points = list(path.make_path(e).flattening(float(sys.argv[1])))
         box.extend(points)
-        layer = layers.setdefault(e.dxf.layer, {"lines": 0, "length": 0.0})
+        layer = layers.setdefault(e.dxf.layer, {"lines": 0, "length": 0.0, "area": 0.0})
         layer["lines"] += 1
         layer["length"] += sum(a.distance(b) for a, b in zip(points, points[1:]))
+        if e.is_closed:
+            layer["area"] += abs(sum(a.x * b.y - a.y * b.x for a, b in zip(points, points[1:]))) / 2
     print(json.dumps({
         "errors": [e.message for e in auditor.errors + auditor.fixes],
         "version": doc.dxfversion,
