@@ -7,7 +7,8 @@ import "embed"
 
 // Workshop is the folder as it stands: jobs at its root, parts in the folders
 // engines, bars, rosettes, cutters, guides and metals, with readings, test cuts
-// and what these told in readings, testcuts and calibrations.
+// and what these told in readings, testcuts and calibrations, and measured widths
+// in widths.
 //
-//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations prices runs
+//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations prices runs widths
 var Workshop embed.FS

@@ -36,6 +36,7 @@ type commands struct {
 	Depth        depthCommand        `cmd:"" help:"Predict the depth of every cut and plan how to hold it."`
 	True         trueCommand         `cmd:"" help:"Say how the work stands and how to turn the screws of the truing chuck."`
 	Testcuts     testcutsCommand     `cmd:"" help:"Say what test cuts tell of cutter, guide and hand."`
+	Inspect      inspectCommand      `cmd:"" help:"Compare measured widths with the plan, and say what can be the cause."`
 	Runs         runsCommand         `cmd:"" help:"List, save, bring and record the runs counted at the engine."`
 	Calibrations calibrationsCommand `cmd:"" help:"List what test cuts and finished pieces told, and withdraw what was wrong."`
 	Quote        quoteCommand        `cmd:"" help:"Say what a job takes: hours, touch-ups of the cutter, metal, and a price."`
