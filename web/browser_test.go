@@ -344,14 +344,15 @@ func (tb *tab) write(text string) {
 	tb.do(chromedp.KeyEvent("a", chromedp.KeyModifiers(2)), chromedp.KeyEvent(text))
 }
 
-// bench is what every test of the page has before it.
-type bench struct{ ctx context.Context }
+// tabs is what every test of the page has before it.
+type tabs struct{ ctx context.Context }
 
 // press presses a key by its name, with 2 for Control and 8 for Shift.
 func (tb *tab) press(key string, modifiers int) {
 	tb.t.Helper()
 	names := map[string]string{"Enter": kb.Enter, "Tab": kb.Tab, "Escape": kb.Escape, "ArrowUp": kb.ArrowUp,
-		"ArrowDown": kb.ArrowDown, "ArrowLeft": kb.ArrowLeft, "ArrowRight": kb.ArrowRight}
+		"ArrowDown": kb.ArrowDown, "ArrowLeft": kb.ArrowLeft, "ArrowRight": kb.ArrowRight,
+		"PageDown": kb.PageDown, "Delete": kb.Delete}
 	if k, ok := names[key]; ok {
 		key = k
 	}

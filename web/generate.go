@@ -5,4 +5,5 @@ package web
 
 //go:generate sh -c "go run ./app/metals > app/src/metals.json"
 //go:generate go tool -modfile=../tools/go.mod esbuild app/src/main.tsx --bundle --minify --target=es2022 --jsx=automatic --jsx-import-source=preact --legal-comments=none --log-level=warning --outfile=app/dist/app.js
+//go:generate go tool -modfile=../tools/go.mod esbuild app/src/sw.ts --bundle --minify --target=es2022 --legal-comments=none --log-level=warning --outfile=app/dist/sw.js
 //go:generate cp app/src/index.html app/dist/index.html

@@ -16,7 +16,7 @@ func TestInBrowser(t *testing.T) {
 	b := browser(t)
 	for _, test := range []struct {
 		name string
-		test func(*testing.T, *bench)
+		test func(*testing.T, *tabs)
 	}{
 		{"opens the example and moves the lamp", lampMoves},
 		{"grooves stand as far apart on the screen as on the work", groovesSpaced},
@@ -36,11 +36,11 @@ func TestInBrowser(t *testing.T) {
 		{"all by keyboard", byKeyboard},
 		{"accessible at every width", accessible},
 	} {
-		t.Run(test.name, func(t *testing.T) { test.test(t, &bench{b}) })
+		t.Run(test.name, func(t *testing.T) { test.test(t, &tabs{b}) })
 	}
 }
 
-func lampMoves(t *testing.T, b *bench) {
+func lampMoves(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
 	tb.drawn(2)
@@ -68,7 +68,7 @@ func lampMoves(t *testing.T, b *bench) {
 
 // groovesSpaced measures the period of the grooves in the picture of the practice
 // plate, whose cuts are 0.25 mm apart.
-func groovesSpaced(t *testing.T, b *bench) {
+func groovesSpaced(t *testing.T, b *tabs) {
 	s := newShop(t, "parallel-lines")
 	tb := s.open(b.ctx, t, "#/parallel-lines", 900, 420)
 	tb.drawn(1)
@@ -88,7 +88,7 @@ func groovesSpaced(t *testing.T, b *bench) {
 
 // drawnAlike lays the page's picture over the server's of the same view: two
 // ways of drawing, one written in Go and one for the graphics card.
-func drawnAlike(t *testing.T, b *bench) {
+func drawnAlike(t *testing.T, b *tabs) {
 	s := newShop(t, "hobnail")
 	tb := s.open(b.ctx, t, "#/hobnail", 900, 440)
 	tb.drawn(4)
@@ -111,7 +111,7 @@ func drawnAlike(t *testing.T, b *bench) {
 	}
 }
 
-func valueChanged(t *testing.T, b *bench) {
+func valueChanged(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	original := s.file("barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
@@ -151,7 +151,7 @@ func valueChanged(t *testing.T, b *bench) {
 	until(t, "one step forth", func() bool { return strings.Contains(s.file("barleycorn"), "depth: 0.09") })
 }
 
-func valueBroken(t *testing.T, b *bench) {
+func valueBroken(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn", 900, 420)
 	tb.drawn(1)
@@ -190,7 +190,7 @@ func valueBroken(t *testing.T, b *bench) {
 	tb.forgive("409") // the browser logs the question of the server
 }
 
-func sequenceChanged(t *testing.T, b *bench) {
+func sequenceChanged(t *testing.T, b *tabs) {
 	s := newShop(t, "hobnail", "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn", 900, 700)
 	tb.drawn(1)
@@ -214,7 +214,7 @@ func sequenceChanged(t *testing.T, b *bench) {
 	tb.until("the note to go", fmt.Sprintf("%s.length === %v", lines, n))
 }
 
-func changedElsewhere(t *testing.T, b *bench) {
+func changedElsewhere(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	one := s.open(b.ctx, t, "#/barleycorn", 700, 420)
 	one.drawn(1)
@@ -236,7 +236,7 @@ func changedElsewhere(t *testing.T, b *bench) {
 
 // changedAtOnce changes a value that the page does not know to be changed on disk:
 // nothing is told of it here.
-func changedAtOnce(t *testing.T, b *bench) {
+func changedAtOnce(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	s.stop()
 	s.look = time.Hour
@@ -263,7 +263,7 @@ func changedAtOnce(t *testing.T, b *bench) {
 	tb.forgive("409")
 }
 
-func serverStops(t *testing.T, b *bench) {
+func serverStops(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn", 700, 420)
 	tb.until("the sentence", `document.querySelector('[data-field="depth"]')`)

@@ -13,7 +13,7 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-func ruledAcross(t *testing.T, b *bench) {
+func ruledAcross(t *testing.T, b *tabs) {
 	s := newShop(t, "parallel-lines")
 	tb := s.open(b.ctx, t, "#/parallel-lines", 900, 700)
 	tb.drawn(1)
@@ -31,7 +31,7 @@ func ruledAcross(t *testing.T, b *bench) {
 	}
 }
 
-func depthPlanned(t *testing.T, b *bench) {
+func depthPlanned(t *testing.T, b *tabs) {
 	s := newShop(t, "bowed-dial")
 	tb := s.open(b.ctx, t, "#/bowed-dial/depth", 900, 700)
 	tb.until("the plan", `document.querySelector(".depth .sentences")?.textContent.includes("engage the stop")`)
@@ -52,7 +52,7 @@ func depthPlanned(t *testing.T, b *bench) {
 	tb.forgive("422")
 }
 
-func pictureServes(t *testing.T, b *bench) {
+func pictureServes(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "", 700, 420)
 	tb.do(func(ctx context.Context, target *chromedp.Target) (chromedp.Void, error) {
@@ -68,7 +68,7 @@ func pictureServes(t *testing.T, b *bench) {
 	tb.until("another picture for another lamp", fmt.Sprintf(`document.querySelector(".still")?.src !== %q && document.querySelector(".still").naturalWidth > 100`, was))
 }
 
-func sheetPrinted(t *testing.T, b *bench) {
+func sheetPrinted(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn/sheet", 900, 700)
 	tb.until("the sheet", `document.querySelector("iframe")?.contentDocument?.body?.textContent.includes("160 strokes")`)
@@ -81,7 +81,7 @@ func sheetPrinted(t *testing.T, b *bench) {
 	}
 }
 
-func barDrawn(t *testing.T, b *bench) {
+func barDrawn(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn/bar", 900, 700)
 	tb.until("the bar", `document.querySelector(".bar-drawing .edge")`)
@@ -103,7 +103,7 @@ func barDrawn(t *testing.T, b *bench) {
 	}
 }
 
-func shelfKept(t *testing.T, b *bench) {
+func shelfKept(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn", "sunburst")
 	tb := s.open(b.ctx, t, "", 900, 700)
 	tb.until("two jobs with pictures", `document.querySelectorAll(".pieces .picture img.here").length === 2`)
@@ -129,7 +129,7 @@ func shelfKept(t *testing.T, b *bench) {
 
 // byKeyboard changes a value from the shelf on without a pointer, and sees the
 // focus at every stop.
-func byKeyboard(t *testing.T, b *bench) {
+func byKeyboard(t *testing.T, b *tabs) {
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "", 900, 700)
 	tb.until("the shelf", `document.querySelector(".pieces a")`)
@@ -167,14 +167,8 @@ func byKeyboard(t *testing.T, b *bench) {
 
 // accessible runs axe-core over every view at the widths of desktop, tablet and
 // phone, and keeps the pictures where BRIGHTCUT_SCREENSHOTS says.
-func accessible(t *testing.T, b *bench) {
-	axe, err := os.ReadFile("app/node_modules/axe-core/axe.min.js")
-	if err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("%v: run npm ci in web/app", err)
-		}
-		t.Skip("axe-core is not there: run npm ci in web/app")
-	}
+func accessible(t *testing.T, b *tabs) {
+	axe := readAxe(t)
 	s := newShop(t, "barleycorn", "sunburst", "wavy-dial", "lantern-pendant")
 	tb := s.open(b.ctx, t, "", 1440, 900)
 	layers := 1
@@ -194,32 +188,58 @@ func accessible(t *testing.T, b *bench) {
 			tb.until("the view "+view.name, view.ready)
 			name := fmt.Sprintf("%s-%dx%d", view.name, size[0], size[1])
 			tb.keep(name)
-			// Nothing must be scrolled sideways to be read.
-			if w := tb.eval("document.documentElement.scrollWidth").(float64); w > float64(size[0]) {
-				t.Errorf("%s is %v pixels wide in a window of %d", name, w, size[0])
-			}
 			if size[0] == 1024 || size[0] == 320 {
+				tb.narrow(name, size[0])
 				continue
 			}
-			tb.eval("window.axe || (" + "() => {" + string(axe) + "\n})(), 0")
-			report := tb.text(`axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
-				.then((r) => JSON.stringify(r.violations.map((v) => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200) + " " + (n.any[0]?.message ?? ""))}))))`)
-			var found []struct {
-				ID, Impact, Help string
-				Nodes            []string
-			}
-			if err := json.Unmarshal([]byte(report), &found); err != nil {
-				t.Fatal(err)
-			}
-			for _, v := range found {
-				if v.Impact == "serious" || v.Impact == "critical" {
-					t.Errorf("%s: %s (%s): %s\n  %s", name, v.ID, v.Impact, v.Help, strings.Join(v.Nodes, "\n  "))
-				} else {
-					t.Logf("%s: %s (%s): %s %s", name, v.ID, v.Impact, v.Help, strings.Join(v.Nodes, " | "))
-				}
-			}
+			tb.audit(axe, view.name, size)
 		}
 	}
 	tb.forgive("404") // the depth of a job that has no plan yet
 	tb.forgive("422")
+}
+
+// readAxe reads axe-core, which npm ci brings.
+func readAxe(t *testing.T) string {
+	t.Helper()
+	axe, err := os.ReadFile("app/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatalf("%v: run npm ci in web/app", err)
+		}
+		t.Skip("axe-core is not there: run npm ci in web/app")
+	}
+	return string(axe)
+}
+
+// narrow wants nothing to be scrolled sideways to be read.
+func (tb *tab) narrow(name string, width int64) {
+	tb.t.Helper()
+	if w := tb.eval("document.documentElement.scrollWidth").(float64); w > float64(width) {
+		tb.t.Errorf("%s is %v pixels wide in a window of %d", name, w, width)
+	}
+}
+
+// audit wants a view without faults that axe-core finds serious.
+func (tb *tab) audit(axe, view string, size [2]int64) {
+	tb.t.Helper()
+	name := fmt.Sprintf("%s-%dx%d", view, size[0], size[1])
+	tb.narrow(name, size[0])
+	tb.eval("window.axe || (" + "() => {" + axe + "\n})(), 0")
+	report := tb.text(`axe.run(document, {resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+		.then((r) => JSON.stringify(r.violations.map((v) => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200) + " " + (n.any[0]?.message ?? ""))}))))`)
+	var found []struct {
+		ID, Impact, Help string
+		Nodes            []string
+	}
+	if err := json.Unmarshal([]byte(report), &found); err != nil {
+		tb.t.Fatal(err)
+	}
+	for _, v := range found {
+		if v.Impact == "serious" || v.Impact == "critical" {
+			tb.t.Errorf("%s: %s (%s): %s\n  %s", name, v.ID, v.Impact, v.Help, strings.Join(v.Nodes, "\n  "))
+		} else {
+			tb.t.Logf("%s: %s (%s): %s %s", name, v.ID, v.Impact, v.Help, strings.Join(v.Nodes, " | "))
+		}
+	}
 }

@@ -106,13 +106,15 @@ export class Unreachable extends Error {}
 /** The page's own name, so that it knows its own changes among the events. */
 export const client = `page-${Array.from(crypto.getRandomValues(new Uint8Array(9)), (b) => (b % 36).toString(36)).join("")}`;
 
-async function ask(method: string, path: string, body?: unknown, type = "application/json"): Promise<Response> {
+/** Asks the server; with patience (ms), one that does not answer by then is unreachable. */
+export async function ask(method: string, path: string, body?: unknown, type = "application/json", patience?: number): Promise<Response> {
   let answer: Response;
   try {
     answer = await fetch(path, {
       method, cache: method === "GET" ? "default" : "no-store",
       headers: { "Brightcut-Client": client, ...(body === undefined ? {} : { "Content-Type": type }) },
       body: body === undefined ? undefined : type === "application/json" ? JSON.stringify(body) : (body as string),
+      signal: patience ? AbortSignal.timeout(patience) : undefined,
     });
   } catch {
     throw new Unreachable("The workshop's server does not answer.");
@@ -125,8 +127,13 @@ async function ask(method: string, path: string, body?: unknown, type = "applica
   return answer;
 }
 
-const read = async <T>(path: string) => (await ask("GET", path)).json() as Promise<T>;
-const send = async <T>(method: string, path: string, body?: unknown) => (await ask(method, path, body)).json() as Promise<T>;
+// An answer that breaks off in the midst is none.
+const whole = <T>(answer: Response): Promise<T> =>
+  answer.json().catch(() => { throw new Unreachable("The answer of the workshop's server broke off."); });
+
+export const read = async <T>(path: string, patience?: number) => whole<T>(await ask("GET", path, undefined, undefined, patience));
+export const send = async <T>(method: string, path: string, body?: unknown, patience?: number) =>
+  whole<T>(await ask(method, path, body, undefined, patience));
 
 export interface SetRequest { field: string; value: string; if_revision: string; scope?: "part" | "copy"; part_name?: string }
 export interface EditRequest { op: string; path: string; value?: string; to?: string; count?: number; if_revision: string }

@@ -11,6 +11,7 @@ export interface Cuts {
   digest: string; // of the job that they are of
   count: number;
   pieces: Piece[];
+  bounds: { xmin: number; ymin: number; xmax: number; ymax: number }; // mm
   vertices: Float32Array; // x, y, z (mm) and the direction of the V (rad), in turn
 }
 
@@ -45,5 +46,6 @@ export function readCuts(data: ArrayBuffer, digest: string): Cuts {
   for (let i = 0; i < n; i++) {
     pieces.push({ cut: table[i * 4]!, first: table[i * 4 + 1]!, count: table[i * 4 + 2]!, closed: (table[i * 4 + 3]! & 1) === 1 });
   }
-  return { digest, count, pieces, vertices: new Float32Array(data, 64 + n * 16, total * 4) };
+  const bounds = { xmin: head.getFloat32(20, true), ymin: head.getFloat32(24, true), xmax: head.getFloat32(28, true), ymax: head.getFloat32(32, true) };
+  return { digest, count, pieces, bounds, vertices: new Float32Array(data, 64 + n * 16, total * 4) };
 }

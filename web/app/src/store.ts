@@ -26,6 +26,10 @@ export const refusal = signal<{ field: string; faults: Fault[] } | null>(null);
 export const shownUnits = signal<"mm" | "inch">((localStorage.getItem("units") as "mm" | "inch" | null) ?? "mm");
 export const pointed = signal(0); // the cut pointed at, from 1; 0 is none
 export const upto = signal(Infinity); // the piece after so many cuts
+/** Counts how often the stream of events was taken up again. */
+export const link = signal(0);
+/** A run that was added to, here or elsewhere. */
+export const runHeard = signal<{ id: string; seq: number; by?: string } | null>(null);
 
 export const faults = computed<Fault[]>(() => job.value?.faults ?? []);
 
@@ -283,6 +287,7 @@ export function listen(): void {
   events.addEventListener("hello", () => {
     if (!lost) return;
     lost = false;
+    link.value++;
     if (job.value) void readAgain(job.value.id, "another hand").catch(() => {});
     void refreshWorkshop().catch(() => {});
   });
@@ -301,6 +306,7 @@ export function listen(): void {
     if (job.value?.id === d.id) told.value = "The job's file is no longer in the workshop: another hand took it away. Look in the trash of the shelf.";
     else if (!job.value) void refreshWorkshop().catch(() => {});
   });
+  events.addEventListener("run", (e) => { runHeard.value = JSON.parse((e as MessageEvent<string>).data); });
   events.addEventListener("part", (e) => {
     if (data(e).by !== client && job.value) void readAgain(job.value.id, "another program").catch(() => {});
   });

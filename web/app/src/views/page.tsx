@@ -3,15 +3,19 @@ import { useEffect } from "preact/hooks";
 import { canRedo, canUndo, job, redo, saving, showUnits, shownUnits, told, undo } from "../store";
 import { views, way } from "../way";
 import { Bar } from "./bar";
+import { Count } from "./count";
 import { Depth } from "./depth";
 import { Piece } from "./piece";
 import { SetUp } from "./setup";
+import { Share, sharing } from "./share";
 import { Sheet } from "./sheet";
 import { Shelf } from "./shelf";
+import { Start } from "./start";
 
 export function Page() {
-  const { id, view } = way.value, j = job.value;
-  useEffect(() => { document.title = j ? `${j.title} · Brightcut` : "Brightcut"; }, [j?.title]);
+  const { id, view, run } = way.value, j = job.value;
+  useEffect(() => { if (!run) document.title = j ? `${j.title} · Brightcut` : "Brightcut"; }, [j?.title, run]);
+  if (run) return <><Count key={run} />{sharing.value && <Share />}<p class="told" role="status" aria-live="polite">{told.value}</p></>;
   return (
     <>
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); document.getElementById("main")?.focus(); }}>To the work</a>
@@ -33,6 +37,7 @@ export function Page() {
             <button type="button" class="word" disabled={!canRedo.value} onClick={redo}>redo</button>
             <Saved />
           </>}
+          {id === null && <button type="button" class="word" onClick={() => { sharing.value = true; }}>more screens</button>}
           <button type="button" class="word" aria-label={shownUnits.value === "mm" ? "mm: lengths are shown in millimetres; change" : "inch: lengths are shown in inches; change"} onClick={() => showUnits(shownUnits.value === "mm" ? "inch" : "mm")}>
             {shownUnits.value === "mm" ? "mm" : "inch"}</button>
         </span>
@@ -45,9 +50,11 @@ export function Page() {
             {view === "depth" && <Depth key={j.id} />}
             {view === "bar" && <Bar key={j.id} />}
             {view === "sheet" && <Sheet />}
+            {view === "count" && <Start key={j.id} />}
           </>
         )}
       </main>
+      {sharing.value && <Share />}
       <p class="told" role="status" aria-live="polite">{told.value}</p>
     </>
   );

@@ -5,6 +5,7 @@ import { api } from "../api";
 import { refreshWorkshop, told, workshop } from "../store";
 import { go } from "../way";
 import { Picture } from "./picture";
+import { UnderWay } from "./start";
 
 const sought = signal("");
 const removed = signal<{ trash: string; title: string } | null>(null);
@@ -14,7 +15,7 @@ const say = (e: unknown) => { told.value = e instanceof Error ? e.message : Stri
 export function Shelf() {
   const w = workshop.value;
   const [choosing, setChoosing] = useState(false);
-  if (!w) return <p class="waiting">Opening the workshop …</p>;
+  if (!w) return <><UnderWay /><p class="waiting">Opening the workshop …</p></>;
   const words = sought.value.toLowerCase().split(/\s+/).filter(Boolean);
   const jobs = w.jobs.filter((j) => words.every((x) => `${j.title} ${j.id}`.toLowerCase().includes(x)));
   return (
@@ -29,6 +30,7 @@ export function Shelf() {
         {removed.value && <p class="question">“{removed.value.title}” lies in the trash. <button type="button" class="word strong" onClick={() => void restore(removed.value!.trash)}>Take it back</button></p>}
       </div>
       {choosing && <Begin close={() => setChoosing(false)} />}
+      <UnderWay />
       <ul class="pieces">
         {jobs.map((j) => (
           <li key={j.id}>
