@@ -107,7 +107,7 @@ function Face({ s, p }: { s: Shown; p: Program }) {
       </div>
       <div class="what">
         {cut.change && <p class="change"><strong>Before this cut: {inShown(cut.change)}</strong></p>}
-        <Fitted class="action" most={0.34} text={inShown(cut.action)}>{sentences(inShown(cut.action))}</Fitted>
+        <Fitted class="action" most={0.42} text={inShown(cut.action)}>{sentences(inShown(cut.action))}</Fitted>
         <Readings p={p} n={s.next} />
         <p class="holds">{s.held?.text && s.held.text !== cut.hold_text ? `${cut.hold_text ?? ""} Changed by hand: ${s.held.text}` : cut.hold_text}</p>
         <p class="then">{p.dials?.length ? `${s.next === 1 ? "Set for it" : "Set for it, the dials read"}: ${p.dials.map((d, i) => `${d.name} ${(cut.dials?.[i] ?? "").split(" (")[0]}`).join(", ")}.` : ""}</p>
