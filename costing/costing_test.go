@@ -138,6 +138,12 @@ func TestPrices(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = job.ReadPrices(os.DirFS(dir))
+	if err := os.WriteFile(filepath.Join(dir, job.PricesFile), []byte("currency: 3\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := job.ReadPrices(os.DirFS(dir)); err == nil || !strings.Contains(err.Error(), "hour") {
+		t.Errorf("no price of an hour, and %v", err)
+	}
 	for _, want := range []string{"prices/prices.yaml:2:7", "prices/prices.yaml:3:1", "hour", "metals.silver", "prices/prices.yaml:5:7"} {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q is not told: %v", want, err)

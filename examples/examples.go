@@ -10,5 +10,5 @@ import "embed"
 // and what these told in readings, testcuts and calibrations, and measured widths
 // in widths.
 //
-//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations prices runs widths
+//go:embed *.yaml engines bars rosettes cutters guides metals readings testcuts calibrations prices runs widths drawings
 var Workshop embed.FS

@@ -76,7 +76,9 @@ func roots(i, j int) [2]tri {
 	return [2]tri{{x0, y1, x1, y0, x1, y1}, {x1, y0, x0, y1, x0, y0}}
 }
 
-func (m *mesh) tiles() (nx, ny int) { return (m.nx + square - 1) / square, (m.ny + square - 1) / square }
+func (m *mesh) tiles() (nx, ny int) {
+	return (m.nx + square - 1) / square, (m.ny + square - 1) / square
+}
 
 // corners takes the corners of all tiles, and what halves the tiles that the far
 // edges cut until no triangle crosses an edge.

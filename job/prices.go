@@ -59,13 +59,13 @@ var sums = codec[map[string]float64]{
 var pricesRecord = &record[Prices]{
 	name: "the prices",
 	fields: []field[Prices]{
-		must("currency", "", text(20), func(p *Prices) *string { return &p.Currency }),
-		must("hour", "", numberOf(span{0, mostSum, false}), func(p *Prices) *float64 { return &p.Hour }),
-		at("preparation", "", numberOf(span{0, mostMinutes, false}), func(p *Prices) *float64 { return &p.Preparation }),
-		at("touch_up", "", numberOf(span{0, mostMinutes, false}), func(p *Prices) *float64 { return &p.TouchUp }),
-		at("cutter_life", "", numberOf(span{0, 1e6, false}), func(p *Prices) *float64 { return &p.Life }),
-		at("lost", "", shareOf(span{0, 10, false}), func(p *Prices) *float64 { return &p.Lost }),
-		at("metals", "", sums, func(p *Prices) *map[string]float64 { return &p.Gram }),
+		must("currency", "Currency, as it is written behind a sum.", text(20), func(p *Prices) *string { return &p.Currency }),
+		must("hour", "Price of an hour's work.", numberOf(span{0, mostSum, false}), func(p *Prices) *float64 { return &p.Hour }),
+		at("preparation", "Minutes before the first cut.", numberOf(span{0, mostMinutes, false}), func(p *Prices) *float64 { return &p.Preparation }),
+		at("touch_up", "Minutes for one touch-up of the cutter.", numberOf(span{0, mostMinutes, false}), func(p *Prices) *float64 { return &p.TouchUp }),
+		at("cutter_life", "Metres cut between touch-ups, until the runs tell.", numberOf(span{0, 1e6, false}), func(p *Prices) *float64 { return &p.Life }),
+		at("lost", "Share of the blank's weight that is paid for besides.", shareOf(span{0, 10, false}), func(p *Prices) *float64 { return &p.Lost }),
+		at("metals", "Price of a gram of each metal.", sums, func(p *Prices) *map[string]float64 { return &p.Gram }),
 	},
 }
 

@@ -12,6 +12,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"brightcut/bench"
 	"brightcut/examples"
 	"brightcut/surface"
 )
@@ -38,7 +39,8 @@ type Server struct {
 	plans    *cache[*made] // planned cuts, by digest
 	good     *cache[*made] // the last that was without faults, by job
 	pictures *cache[[]byte]
-	papers   *cache[[]byte] // PDF, by digest and paper
+	papers   *cache[[]byte]        // PDF, by digest and paper
+	learned  *cache[bench.Learned] // of an engine, by what the runs came to
 	figures  *cache[surface.Figures]
 	easel    easel
 
@@ -64,6 +66,7 @@ const (
 	keepPictures = 64 << 20
 	keepPapers   = 16 << 20
 	keepFigures  = 64
+	keepLearned  = 8
 	keepPrograms = 128 << 20
 )
 
@@ -89,6 +92,7 @@ func New(folder string, o Options) (*Server, error) {
 		good:     newCache(keepGood, func(*made) int { return 1 }),
 		pictures: newCache(keepPictures, func(b []byte) int { return len(b) }),
 		papers:   newCache(keepPapers, func(b []byte) int { return len(b) }),
+		learned:  newCache(keepLearned, func(bench.Learned) int { return 1 }),
 		figures:  newCache(keepFigures, func(surface.Figures) int { return 1 }),
 		runs:     runLog{folder: path},
 		ledgers:  newCache(keepLedgers, func(*ledger) int { return 1 }),
@@ -137,6 +141,14 @@ func (s *Server) routes() http.Handler {
 		"POST /api/jobs/{id}/edit":  s.editJob,
 
 		"GET /api/runs":                   s.listRuns,
+		"GET /api/runs/{run}/record.pdf":  s.recordPDF,
+		"GET /api/runs/{run}/record.html": s.recordHTML,
+		"GET /api/runs/{run}/record.txt":  s.recordText,
+		"GET /api/jobs/{id}/quote":        s.getQuote,
+
+		"GET /api/calibrations":                  s.listCalibrations,
+		"POST /api/calibrations/{file}/{number}": s.withdrawCalibration,
+
 		"POST /api/runs":                  s.startRun,
 		"POST /api/runs/import":           s.importRun,
 		"GET /api/runs/{run}":             s.getRun,

@@ -37,6 +37,8 @@ type commands struct {
 	True         trueCommand         `cmd:"" help:"Say how the work stands and how to turn the screws of the truing chuck."`
 	Testcuts     testcutsCommand     `cmd:"" help:"Say what test cuts tell of cutter, guide and hand."`
 	Inspect      inspectCommand      `cmd:"" help:"Compare measured widths with the plan, and say what can be the cause."`
+	Bar          barCommand          `cmd:"" help:"Report on bars and rosettes, trace them from drawings, find the edge for a wanted path."`
+	Export       exportCommand       `cmd:"" help:"Write bars, rosettes, cuts and surfaces for other programs and machines."`
 	Runs         runsCommand         `cmd:"" help:"List, save, bring and record the runs counted at the engine."`
 	Calibrations calibrationsCommand `cmd:"" help:"List what test cuts and finished pieces told, and withdraw what was wrong."`
 	Quote        quoteCommand        `cmd:"" help:"Say what a job takes: hours, touch-ups of the cutter, metal, and a price."`

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"os"
@@ -11,7 +10,6 @@ import (
 	_ "time/tzdata" // so that a zone is known on any machine
 
 	"brightcut/bench"
-	"brightcut/costing"
 	"brightcut/internal/whole"
 	"brightcut/job"
 	"brightcut/record"
@@ -62,7 +60,11 @@ func (c recordMake) Run(b console) error {
 	if err != nil {
 		return err
 	}
-	r, err := makeRecord(b, log, run, folder, zone)
+	prices, err := job.ReadPrices(os.DirFS(folder))
+	if err != nil {
+		return err
+	}
+	r, err := record.Make(b, log, run, prices, zone, recordPixels)
 	if err != nil {
 		return err
 	}
@@ -105,28 +107,3 @@ func (c recordMake) source(b console) (folder, id string, done func(), err error
 
 // recordPixels is the longer side of a record's picture.
 const recordPixels = 1200
-
-// makeRecord gathers the record of a run, what it cost with it.
-func makeRecord(b console, log *bench.Log, run *bench.Run, folder string, zone *time.Location) (*record.Record, error) {
-	events, err := log.Events(b, run.ID, 0)
-	if err != nil {
-		return nil, err
-	}
-	var archive bytes.Buffer
-	if err := log.Export(b, run.ID, &archive); err != nil {
-		return nil, err
-	}
-	prices, err := job.ReadPrices(os.DirFS(folder))
-	if err != nil {
-		return nil, err
-	}
-	worked, err := costing.Worked(b, log, run)
-	if err != nil {
-		return nil, err
-	}
-	cost, err := record.Cost(b, run, worked, prices)
-	if err != nil {
-		return nil, err
-	}
-	return record.New(b, run, events, record.Options{Zone: zone, Pixels: recordPixels, More: []record.Section{cost}, Archive: archive.Bytes()})
-}
