@@ -114,7 +114,7 @@ func Mill(w io.Writer, t *Template, m Milling) (Summary, error) {
 
 func (t *Template) millingRemarks(R float64, m Milling) (out []string) {
 	if n, most := t.unreached(R); n > 0 {
-		out = append(out, fmt.Sprintf("The cutter is thicker than %d hollows of each wave: up to %.0f um of metal stays in them, as it would under a touchpiece of %.3f mm radius.", n, math.Ceil(most*1000), R))
+		out = append(out, fmt.Sprintf("The cutter is too thick for %s of each wave: up to %.0f um of metal stays there, as it would under a touchpiece of %.3f mm radius.", hollows(n), math.Ceil(most*1000), R))
 	}
 	if t.shape.KeyWidth > 0 {
 		out = append(out, "The bore is milled round: its keyway has corners that no round cutter makes. File or broach it.")
@@ -244,4 +244,11 @@ func (p *program) withTabs(path Line, tabs []tab, z, top, tolerance float64, m M
 func sortedUnique(x []float64) []float64 {
 	slices.Sort(x)
 	return slices.Compact(x)
+}
+
+func hollows(n int) string {
+	if n == 1 {
+		return "one hollow"
+	}
+	return fmt.Sprintf("%d hollows", n)
 }
