@@ -298,6 +298,11 @@ func (r *reader) calibrationsOf(file string) (c calibrations, ok bool) {
 // the file is left as it was. Cutter and guide, or the engine, must be named from
 // the workshop's files.
 func (j *Job) KeepCalibration(c Calibration) (string, error) {
+	return j.keep(filepath.Dir(j.File), c)
+}
+
+// keep writes a calibration in a workshop's folder.
+func (j *Job) keep(folder string, c Calibration) (string, error) {
 	var of calibrations
 	if j.reading != nil {
 		of = calibrations{cutter: j.reading.named["cutter"], guide: j.reading.named["guide"]}
@@ -315,7 +320,7 @@ func (j *Job) KeepCalibration(c Calibration) (string, error) {
 		return "", fmt.Errorf("keep the calibration: the cutter or the guide stands in %s itself; write it to a file in cutters/ or guides/ and name it in the job", j.File)
 	}
 	of.all = []Calibration{c}
-	dir := filepath.Join(filepath.Dir(j.File), "calibrations")
+	dir := filepath.Join(folder, "calibrations")
 	file := filepath.Join(dir, name+extension)
 	old, err := os.ReadFile(file)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
@@ -402,18 +407,4 @@ func (c *calibrations) check(name string) error {
 		}
 	}
 	return nil
-}
-
-// Corrected is the calibration that counts for the job now, to be dated anew and
-// changed in one of its values; of the engine when engine is true.
-func (j *Job) Corrected(date, from string, engine bool) Calibration {
-	var c Calibration
-	switch {
-	case engine:
-		c.Slide, c.Index = j.Setup.Engine.Slide.Error, j.Setup.Engine.Index.Error
-	case j.Calibration != nil:
-		c = *j.Calibration
-	}
-	c.Date, c.From, c.Cuts = date, from, 0
-	return c
 }

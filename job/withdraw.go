@@ -96,3 +96,27 @@ func Withdraw(folder, file string, number int, day string) error {
 	}
 	return whole.Write(filepath.Join(folder, filepath.FromSlash(name)), func(w io.Writer) error { _, err := w.Write(d.Text()); return err })
 }
+
+// KeepCorrection keeps what a finished piece told of the job's cutter and guide, or
+// of its engine: what now counts of them in the workshop's folder, dated anew and
+// changed. The job may be an old one, frozen when the piece was begun. It returns
+// the file's path.
+func (j *Job) KeepCorrection(folder, date, from string, ofEngine bool, change func(*Calibration)) (string, error) {
+	var c Calibration
+	if j.reading != nil {
+		all, err := Calibrations(os.DirFS(folder))
+		if err != nil {
+			return "", fmt.Errorf("keep the correction:\n%w", err)
+		}
+		named := j.reading.named
+		for _, k := range all {
+			if k.Counts && (ofEngine && k.Engine == named["engine"] || !ofEngine && k.Cutter == named["cutter"] && k.Guide == named["guide"]) {
+				c = k.Calibration
+			}
+		}
+	}
+	// A clock that is behind what was kept before must not make this one count less.
+	c.Date, c.From, c.Cuts = max(date, c.Date), from, 0
+	change(&c)
+	return j.keep(folder, c)
+}

@@ -37,10 +37,11 @@ func TestWithdraw(t *testing.T) {
 	}
 	was := read()
 
-	worn := was.Corrected("2031-06-01", "runs/dial", false)
-	worn.Wear = &depth.Known{Value: 0.0012, Uncertainty: 0.0001}
-	worn.Zero = &depth.Known{Value: 0.005, Uncertainty: 0.0003}
-	if _, err := was.KeepCalibration(worn); err != nil {
+	worn := func(c *Calibration) {
+		c.Wear = &depth.Known{Value: 0.0012, Uncertainty: 0.0001}
+		c.Zero = &depth.Known{Value: 0.005, Uncertainty: 0.0003}
+	}
+	if _, err := was.KeepCorrection(dir, "2031-06-01", "runs/dial", false, worn); err != nil {
 		t.Fatal(err)
 	}
 	j := read()
@@ -57,12 +58,11 @@ func TestWithdraw(t *testing.T) {
 	}
 
 	engineWas := bytesOf("engine-rose")
-	off := rings().Corrected("2031-06-02", "runs/dial", true)
-	off.Slide = &engine.Periodic{Size: 0.006, Turns: 1, From: 0.5}
-	if file, err := rings().KeepCalibration(off); err != nil || filepath.Base(file) != "engine-rose.yaml" {
+	off := &engine.Periodic{Size: 0.006, Turns: 1, From: 0.5}
+	if file, err := rings().KeepCorrection(dir, "2031-06-02", "runs/dial", true, func(c *Calibration) { c.Slide = off }); err != nil || filepath.Base(file) != "engine-rose.yaml" {
 		t.Fatal(file, err)
 	}
-	if e := rings().Setup.Engine.Slide.Error; e == nil || *e != *off.Slide {
+	if e := rings().Setup.Engine.Slide.Error; e == nil || *e != *off {
 		t.Fatalf("the screw's error is read as %+v", e)
 	}
 	if !strings.HasPrefix(bytesOf("engine-rose"), engineWas) {
@@ -103,9 +103,7 @@ func TestWithdraw(t *testing.T) {
 			t.Errorf("withdrew %d of %s", bad.number, bad.file)
 		}
 	}
-	both := off
-	both.Zero = worn.Zero
-	if _, err := rings().KeepCalibration(both); err == nil {
+	if _, err := rings().KeepCorrection(dir, "2031-07-02", "runs/dial", true, func(c *Calibration) { worn(c); c.Slide = off }); err == nil {
 		t.Error("kept a calibration of engine and cutter at once")
 	}
 }

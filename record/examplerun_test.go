@@ -98,7 +98,7 @@ func writeExampleRun(t *testing.T, file string) {
 	at = at.Add(50 * time.Minute)
 	tan := program.Job.Setup.Cutter.Sensitivity()
 	for n := 5; n <= len(program.Cuts); n += 15 {
-		for _, r := range []float64{6, 11, 16} {
+		for _, r := range []float64{13, 15, 16.5} /* where lands remain */ {
 			q, ok := program.Plan.Prediction.At(n, r)
 			if !ok {
 				continue

@@ -7,6 +7,7 @@ import (
 
 	"brightcut/bench"
 	"brightcut/costing"
+	"brightcut/inspect"
 	"brightcut/job"
 )
 
@@ -22,9 +23,13 @@ func Make(ctx context.Context, log *bench.Log, run *bench.Run, prices *job.Price
 	if err != nil {
 		return nil, err
 	}
+	found, _, err := Inspect(ctx, run, worked.Events, inspect.Options{})
+	if err != nil {
+		return nil, err
+	}
 	var archive bytes.Buffer
 	if err := log.Export(ctx, run.ID, &archive); err != nil {
 		return nil, err
 	}
-	return New(ctx, run, worked.Events, Options{Zone: zone, Pixels: pixels, More: []Section{cost}, Archive: archive.Bytes()})
+	return New(ctx, run, worked.Events, Options{Zone: zone, Pixels: pixels, Found: found, More: []Section{cost}, Archive: archive.Bytes()})
 }

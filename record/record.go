@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"brightcut/bench"
+	"brightcut/inspect"
 	"brightcut/light"
 	"brightcut/sheet"
 	"brightcut/surface"
@@ -52,9 +53,10 @@ type File struct {
 
 // Options are what a record may be told besides the run.
 type Options struct {
-	Zone    *time.Location // nil is UTC
-	Pixels  int            // of the longer side of the picture; 0 makes none
-	More    []Section      // put behind the widths: causes, costs
+	Zone    *time.Location  // nil is UTC
+	Pixels  int             // of the longer side of the picture; 0 makes none
+	Found   *inspect.Report // of the widths, in the order in which they were measured; nil is none
+	More    []Section       // put behind the widths: costs
 	Archive []byte
 }
 
@@ -81,7 +83,8 @@ func New(ctx context.Context, run *bench.Run, events []bench.Event, o Options) (
 	add(Section{Name: "Set-up", List: sentences(p.Sheet.Setup)})
 	add(Section{Name: "Depth", List: sentences(p.Sheet.Depth)})
 	add(Section{Name: "What was done", List: k.told()})
-	add(k.widths())
+	add(k.widths(o.Found))
+	add(causes(o.Found))
 	for _, s := range o.More {
 		add(s)
 	}

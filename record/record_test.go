@@ -15,6 +15,7 @@ import (
 
 	"brightcut/bench"
 	"brightcut/examples"
+	"brightcut/inspect"
 	"brightcut/record"
 	"brightcut/sheet"
 )
@@ -74,7 +75,7 @@ func counted(t testing.TB) (*bench.Log, *bench.Run) {
 	}
 	at = at.Add(time.Hour)
 	for n := 10; n <= 350; n += 20 {
-		add(bench.Event{Kind: bench.Measured, Cut: n, Reading: 9, Width: 0.197 + 0.001*float64(n%3), Place: "rim", Device: "microscope"})
+		add(bench.Event{Kind: bench.Measured, Cut: n, Reading: 14, Width: 0.197 + 0.001*float64(n%3), Place: "rim", Device: "microscope"})
 	}
 	add(bench.Event{Kind: bench.Finished})
 	answer, err := log.Append(ctx, id, events)
@@ -103,7 +104,11 @@ func made(t testing.TB, log *bench.Log, run *bench.Run, pixels int) *record.Reco
 	if err := log.Export(t.Context(), run.ID, &archive); err != nil {
 		t.Fatal(err)
 	}
-	r, err := record.New(t.Context(), run, events, record.Options{Zone: time.FixedZone("summer", 2*3600), Pixels: pixels, Archive: archive.Bytes()})
+	found, _, err := record.Inspect(t.Context(), run, events, inspect.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := record.New(t.Context(), run, events, record.Options{Found: found, Zone: time.FixedZone("summer", 2*3600), Pixels: pixels, Archive: archive.Bytes()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -2,12 +2,14 @@ package web
 
 import (
 	"bytes"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"brightcut/costing"
+	"brightcut/inspect"
 )
 
 // exampleRunID is the finished run that the example workshop has as a file.
@@ -85,4 +87,75 @@ func TestCalibrations(t *testing.T) {
 	b.problem(422, "request", "POST", "/api/calibrations/bright-130-dial-foot/9", m{"withdrawn": true})
 	b.problem(404, "not-found", "POST", "/api/calibrations/bright-130-dial-foot/x", m{"withdrawn": true})
 	b.problem(404, "not-found", "POST", "/api/calibrations/..%2Fx/1", m{"withdrawn": true})
+}
+
+// Widths of a run, what they say, and what is kept of it: the plan of the next job
+// goes by it until it is withdrawn.
+func TestInspection(t *testing.T) {
+	b := newBench(t)
+	b.bring()
+	var v inspectionView
+	b.want(200, "GET", "/api/runs/"+exampleRunID+"/inspection", nil, &v)
+	if v.Measured != 72 || v.Report == nil || len(v.Report.Residuals) != 72 || len(v.Report.Causes) != 1 {
+		t.Fatalf("%+v", v)
+	}
+	// The piece was cut by a guide 2 µm too far out; a wider angle explains the same.
+	c, rival := v.Report.Causes[0], 0
+	if c.Kind != inspect.Extension {
+		for i, r := range c.Rivals {
+			if r.Kind == inspect.Extension {
+				rival = i + 1
+			}
+		}
+		if rival == 0 {
+			t.Fatalf("%s, and the extension is not among %+v", c.Kind, c.Rivals)
+		}
+	}
+	for _, name := range []string{"chart.svg", "map.svg"} {
+		if svg := b.want(200, "GET", "/api/runs/"+exampleRunID+"/inspection/"+name, nil, nil); !bytes.Contains(svg, []byte("<svg")) {
+			t.Errorf("%s: %.60s", name, svg)
+		}
+	}
+	planned := func() (d depthView) {
+		b.want(200, "GET", "/api/jobs/bowed-dial/depth", nil, &d)
+		return d
+	}
+	before := planned()
+	var l keptList
+	b.want(200, "POST", "/api/runs/"+exampleRunID+"/causes/1/keep", m{"rival": rival}, &l)
+	last := l.Kept[len(l.Kept)-1]
+	if len(l.Kept) != 2 || !last.Counts || last.From != "runs/"+exampleRunID {
+		t.Fatalf("%+v", l)
+	}
+	// 2 µm deeper by 2·tan 65.05° is 8.6 µm wider, as the widths were measured.
+	after := planned()
+	if wider := after.Cuts[100].Width.Mean - before.Cuts[100].Width.Mean; wider < 7.4 || wider > 9.8 {
+		t.Errorf("the next plan is %v µm wider", wider)
+	}
+	b.want(200, "POST", "/api/calibrations/"+last.File+"/2", m{"withdrawn": true}, &l)
+	if again := planned(); again.Cuts[100].Width != before.Cuts[100].Width {
+		t.Errorf("withdrawn, the plan has %+v, not %+v", again.Cuts[100].Width, before.Cuts[100].Width)
+	}
+
+	csv := "cut, place mm, width um\n10, 14, 201\n12, 14, 202\n12, 14, 202\n"
+	send := func(status int, text, kind string) (in inspectionView) {
+		t.Helper()
+		res, body := b.do("POST", "/api/runs/"+exampleRunID+"/inspection", strings.NewReader(text), "Content-Type", kind)
+		if res.StatusCode != status {
+			t.Fatalf("%d, not %d: %.400s", res.StatusCode, status, body)
+		}
+		json.Unmarshal(body, &in)
+		return in
+	}
+	if in := send(200, csv, "text/csv"); in.Measured != 75 {
+		t.Errorf("%d measured", in.Measured)
+	}
+	if in := send(200, csv, "text/csv"); in.Measured != 75 {
+		t.Errorf("sent twice, %d measured", in.Measured)
+	}
+	send(422, "cut, place mm, width um\n10, 14, wide\n", "text/csv")
+	send(415, csv, "application/json")
+	send(422, "cut, place mm, width um\n4000, 14, 200\n", "text/csv")
+	b.problem(404, "not-found", "POST", "/api/runs/"+exampleRunID+"/causes/7/keep", m{})
+	b.problem(404, "not-found", "GET", "/api/runs/none/inspection", nil)
 }

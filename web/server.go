@@ -40,6 +40,7 @@ type Server struct {
 	good     *cache[*made] // the last that was without faults, by job
 	pictures *cache[[]byte]
 	papers   *cache[[]byte]        // PDF, by digest and paper
+	looks    *cache[*inspected]    // inspections, by run and what it came to
 	learned  *cache[bench.Learned] // of an engine, by what the runs came to
 	figures  *cache[surface.Figures]
 	easel    easel
@@ -67,6 +68,7 @@ const (
 	keepPapers   = 16 << 20
 	keepFigures  = 64
 	keepLearned  = 8
+	keepLooks    = 8
 	keepPrograms = 128 << 20
 )
 
@@ -92,6 +94,7 @@ func New(folder string, o Options) (*Server, error) {
 		good:     newCache(keepGood, func(*made) int { return 1 }),
 		pictures: newCache(keepPictures, func(b []byte) int { return len(b) }),
 		papers:   newCache(keepPapers, func(b []byte) int { return len(b) }),
+		looks:    newCache(keepLooks, func(*inspected) int { return 1 }),
 		learned:  newCache(keepLearned, func(bench.Learned) int { return 1 }),
 		figures:  newCache(keepFigures, func(surface.Figures) int { return 1 }),
 		runs:     runLog{folder: path},
@@ -145,6 +148,12 @@ func (s *Server) routes() http.Handler {
 		"GET /api/runs/{run}/record.html": s.recordHTML,
 		"GET /api/runs/{run}/record.txt":  s.recordText,
 		"GET /api/jobs/{id}/quote":        s.getQuote,
+
+		"GET /api/runs/{run}/inspection":           s.getInspection,
+		"POST /api/runs/{run}/inspection":          s.postWidths,
+		"GET /api/runs/{run}/inspection/chart.svg": s.inspectionChart,
+		"GET /api/runs/{run}/inspection/map.svg":   s.inspectionMap,
+		"POST /api/runs/{run}/causes/{cause}/keep": s.keepCause,
 
 		"GET /api/calibrations":                  s.listCalibrations,
 		"POST /api/calibrations/{file}/{number}": s.withdrawCalibration,
