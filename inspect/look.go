@@ -81,7 +81,7 @@ func Look(ctx context.Context, p Piece, readings []Reading, o Options) (*Report,
 			return nil, err
 		}
 	}
-	s.tell(r, now)
+	s.tell(r, s.warned(now))
 	return r, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"math/rand/v2"
 	"os"
 	"strings"
 	"testing"
@@ -93,6 +94,24 @@ func TestExample(t *testing.T) {
 	}
 	if _, err := json.Marshal(r); err != nil {
 		t.Error(err)
+	}
+}
+
+// A step made twice between lines that stand apart shows in one pitch alone: it is
+// named, with the doubt that it was misread, and never passed over.
+func TestStepSeenInOnePitch(t *testing.T) {
+	w := sampled(t, "parallel-lines")
+	b := newBench(w.piece)
+	b.slide = from(49, 25*w.piece.Job.Setup.Engine.Slide.Length(1))
+	r, err := Look(context.Background(), w.piece, noisy(w.read(t, b), rand.New(rand.NewPCG(5, 5))), Options{Repeatability: noise})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Causes) != 1 || r.Causes[0].Kind != SlideTeeth || r.Causes[0].From != 50 || len(r.Misread) != 0 {
+		t.Fatalf("%+v\n%+v", r.Causes, r.Misread)
+	}
+	if c := r.Causes[0]; len(c.Rivals) == 0 || c.Rivals[0].Kind != Misreading || !strings.Contains(c.Undecided, "slip of the microscope at cut 50") {
+		t.Errorf("the doubt is not told: %+v", c)
 	}
 }
 

@@ -254,6 +254,24 @@ func (s *search) add(now solution) (best solution, ok bool) {
 
 func (v solution) squareGain(from solution) float64 { return from.score - v.score }
 
+// warned puts teeth lost in the place of a misreading that they explain nearly as
+// well: one pitch that is off by whole teeth may be either, and the slip is what
+// ruins the piece. The misreading is then told as the rival.
+func (s *search) warned(now solution) solution {
+	for i := range now.terms {
+		if now.terms[i].kind.name != Misreading {
+			continue
+		}
+		for _, v := range s.rivals(now, i) {
+			if v.terms[i].kind.jumps != nil {
+				now = v
+				break
+			}
+		}
+	}
+	return now
+}
+
 // rivals returns, for one term of a solution, the other kinds that explain the
 // readings nearly as well in its place, each at its best, the best first.
 func (s *search) rivals(now solution, i int) (out []solution) {
