@@ -1,5 +1,6 @@
 import "uplot/dist/uPlot.min.css";
 import "./page.css";
+import "./inspect.css";
 import "./count.css";
 import { effect, untracked } from "@preact/signals";
 import { render } from "preact";

@@ -5,6 +5,7 @@ import { views, way } from "../way";
 import { Bar } from "./bar";
 import { Count } from "./count";
 import { Depth } from "./depth";
+import { Inspect } from "./inspect";
 import { Piece } from "./piece";
 import { SetUp } from "./setup";
 import { Share, sharing } from "./share";
@@ -51,6 +52,7 @@ export function Page() {
             {view === "bar" && <Bar key={j.id} />}
             {view === "sheet" && <Sheet />}
             {view === "count" && <Start key={j.id} />}
+            {view === "inspect" && <Inspect key={j.id} />}
           </>
         )}
       </main>
