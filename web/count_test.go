@@ -537,6 +537,7 @@ func dialsTell(t *testing.T, b *tabs) {
 		t.Errorf("the log has %+v, want cut 10 placed", e)
 	}
 	tb.until("nothing to take back", `document.querySelector(".hold").disabled`)
+	tb.until("the question to be gone", `!document.querySelector(".read") && !document.activeElement.matches("input")`)
 	tb.strokes(" ", 10, 11)
 	// What no dial shows is said.
 	tb.click("Where am I?")
