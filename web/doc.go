@@ -1,6 +1,6 @@
 // Package web serves the workshop page: the front end, embedded, and the JSON API
-// that docs/api.md describes, on the loopback address and for one folder of jobs
-// and parts.
+// that docs/api.md describes, for one folder of jobs and parts: on the
+// loopback address, and when it is shared to paired devices of the network.
 //
 // The files are the truth. Every answer is worked out from the job's file as it
 // stands on the disk; what costs time is kept by the job's digest, which covers

@@ -12,10 +12,9 @@ import (
 const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; " +
 	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; font-src 'self'; frame-src 'self' blob:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 
-// guard lets requests through that this machine's own browser made for this
-// server: the Host is a loopback name (a name that was rebound to this address
-// is not), and the origin, where the browser names one, is the page's own.
-func guard(next http.Handler) http.Handler {
+// guard lets requests through that a browser made for this server: the Host is
+// its own (a name that was rebound to its address is not), and the origin, where the browser names one, is the page's own.
+func guard(scheme string, own func(*http.Request) bool, next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
@@ -25,7 +24,7 @@ func guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
-		if why := refuse(cross, r); why != "" {
+		if why := refuse(cross, scheme, own, r); why != "" {
 			route(func(http.ResponseWriter, *http.Request) error {
 				return newProblem(http.StatusForbidden, "refused", "The request came from elsewhere", "%s", why)
 			}).ServeHTTP(w, r)
@@ -36,11 +35,11 @@ func guard(next http.Handler) http.Handler {
 }
 
 // refuse says why a request is not answered.
-func refuse(cross *http.CrossOriginProtection, r *http.Request) string {
-	if !ownHost(r) {
+func refuse(cross *http.CrossOriginProtection, scheme string, own func(*http.Request) bool, r *http.Request) string {
+	if !own(r) {
 		return "open the page by the address that the server printed"
 	}
-	if origin := r.Header.Get("Origin"); origin != "" && origin != "http://"+r.Host {
+	if origin := r.Header.Get("Origin"); origin != "" && origin != scheme+r.Host {
 		return "only the page of this server is answered"
 	}
 	site := r.Header.Get("Sec-Fetch-Site")

@@ -22,13 +22,7 @@ func Listen(port int) (net.Listener, error) {
 // Serve answers on the listener until ctx ends, then lets what is under way
 // finish for a short while. It closes the listener, not the Server's folder.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	server := &http.Server{
-		Handler:           s,
-		ReadHeaderTimeout: 10 * time.Second,
-		ReadTimeout:       time.Minute,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    32 << 10,
-	}
+	server := server(s)
 	server.RegisterOnShutdown(s.stop) // streams of events end
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(l) }()

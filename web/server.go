@@ -50,6 +50,7 @@ type Server struct {
 	programs *cache[*program] // by run
 	importM  sync.Mutex       // one file of a run is taken in at a time
 	devices  devices
+	shared   atomic.Pointer[sharing] // nil while nothing is
 }
 
 // Options are what a Server may be told.
@@ -106,7 +107,7 @@ func New(folder string, o Options) (*Server, error) {
 		return nil, err
 	}
 	s.ctx, s.stop = context.WithCancel(context.Background())
-	s.handler = guard(s.routes())
+	s.handler = guard("http://", ownHost, s.routes())
 	s.seen = s.look(nil)
 	go s.watch(o.Look)
 	return s, nil
@@ -168,6 +169,13 @@ func (s *Server) routes() http.Handler {
 		"GET /api/runs/{run}/cuts.bin":    s.runBinary,
 		"GET /api/runs/{run}/picture.png": s.runPicture,
 		"GET /api/runs/{run}/run.run":     s.exportRun,
+
+		"GET /api/share":                 s.getShare,
+		"POST /api/share/code":           s.newCode,
+		"GET /api/share/code.svg":        s.codeSVG,
+		"PUT /api/share/devices/{id}":    s.renameDevice,
+		"DELETE /api/share/devices/{id}": s.revokeDevice,
+		"POST /api/pair":                 s.pair,
 
 		"GET /api/trash":               s.listTrash,
 		"POST /api/trash/{id}/restore": s.restore,

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -15,6 +16,8 @@ import (
 type openCommand struct {
 	Folder    string `arg:"" optional:"" help:"Folder of the workshop; without it a copy of the example workshop that is yours to change."`
 	Port      int    `default:"0" placeholder:"N" help:"Port on this machine; 0 takes any that is free (${default})."`
+	Share     bool   `help:"Share the workshop with the tablets of your own network: each is paired once, by a code on the page."`
+	SharePort int    `default:"8643" placeholder:"N" help:"Port on the network for --share; the same each time, or tablets must be paired anew (${default})."`
 	NoBrowser bool   `help:"Print the address and leave the browser to you."`
 }
 
@@ -25,12 +28,19 @@ text editor, even at once. Ctrl-C ends it. Examples:
 
   brightcut open
   brightcut open ~/lantern-yard
-  brightcut open ~/lantern-yard --port 8600 --no-browser`
+  brightcut open ~/lantern-yard --port 8600 --no-browser
+  brightcut open ~/lantern-yard --share
+
+With --share paired devices of your own network may count and change jobs too, by
+an address that is printed; docs/sharing.md tells how.`
 }
 
 func (c openCommand) Run(b console) error {
 	if c.Port < 0 || c.Port > 65535 {
 		return usage("--port %d: a port is a number from 0 to 65535", c.Port)
+	}
+	if c.SharePort < 0 || c.SharePort > 65535 {
+		return usage("--share-port %d: a port is a number from 0 to 65535", c.SharePort)
 	}
 	folder := c.Folder
 	if folder == "" {
@@ -53,12 +63,48 @@ func (c openCommand) Run(b console) error {
 	}
 	address := "http://" + listener.Addr().String() + "/"
 	fmt.Fprintf(b.out, "The workshop in %s is open at\n\n  %s\n\nKeep this window; Ctrl-C ends it.\n", server.Folder(), address)
+	if c.Share {
+		ended, err := share(b, server, c.SharePort)
+		if err != nil {
+			listener.Close()
+			return err
+		}
+		defer ended()
+	}
 	if !c.NoBrowser {
 		if err := browse(address); err != nil {
 			fmt.Fprintf(b.err, "brightcut: no browser could be started (%v); open the address yourself.\n", err)
 		}
 	}
 	return server.Serve(b, listener)
+}
+
+// share opens the workshop to its network. What it returns waits until that has
+// ended.
+func share(b console, server *web.Server, port int) (ended func(), err error) {
+	listener, err := server.Share(port)
+	if err != nil {
+		return nil, err
+	}
+	addresses, fingerprint := server.Shared()
+	if len(addresses) == 0 {
+		fmt.Fprint(b.out, "\nThe workshop is shared, but this machine has no address in a private network yet: look whether it is connected.\n")
+	} else {
+		fmt.Fprint(b.out, "\nPaired devices find it at\n\n")
+		for _, a := range addresses {
+			fmt.Fprintf(b.out, "  %s\n", a)
+		}
+	}
+	fmt.Fprintf(b.out, "\nFingerprint of the workshop's certificate, to compare before a device trusts it:\n\n  %s\n  %s\n", fingerprint[:48], fingerprint[48:])
+	ctx, cancel := context.WithCancel(b)
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		if err := server.ServeShared(ctx, listener); err != nil {
+			fmt.Fprintf(b.err, "brightcut: the workshop is no longer shared: %v\n", err)
+		}
+	}()
+	return func() { cancel(); <-done }, nil
 }
 
 // ownWorkshop is a copy of the example workshop that is kept between runs. It is
