@@ -61,6 +61,7 @@ type logged struct {
 	Kind    string
 	Cut     int
 	Text    string
+	Device  string
 	WidthUM float64 `json:"width_um"`
 	Reading float64
 }
@@ -125,7 +126,7 @@ func (s *shop) long() {
 func (s *shop) face(b context.Context, t *testing.T, job, run string, w, h int64) *tab {
 	t.Helper()
 	tb := s.open(b, t, "favicon.ico", w, h)
-	t.Cleanup(func() { tb.forgive("/api/share"); tb.forgive("favicon") }) // a workshop that is not shared
+	t.Cleanup(func() { tb.forgive("favicon") }) // there is none
 	tb.eval(`localStorage.setItem("count-habits", JSON.stringify({twice: 0.001})), 0`)
 	tb.do(chromedp.Navigate(s.address + "/#/" + job + "/count/" + run))
 	tb.until("the count", `document.querySelector(".counts, .face.ended")`)
@@ -193,7 +194,6 @@ func countsKept(t *testing.T, b *tabs) {
 	s := newShop(t, "parallel-lines")
 	s.long()
 	tb := s.open(b.ctx, t, "#/parallel-lines/sheet", 1024, 768)
-	t.Cleanup(func() { tb.forgive("/api/share") })
 	tb.click("Count at the engine")
 	tb.click("Start a run")
 	tb.next(1)
