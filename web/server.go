@@ -205,6 +205,9 @@ func (s *Server) routes() http.Handler {
 		"GET /api/jobs/{id}/truing":         s.truing,
 		"POST /api/jobs/{id}/readings":      s.postReadings,
 		"POST /api/jobs/{id}/bar/try":       s.barTry,
+		"POST /api/jobs/{id}/bar/trace":     s.traceBar,
+		"POST /api/jobs/{id}/bar/inverse":   s.barInverse,
+		"GET /api/jobs/{id}/export/{file}":  s.exportJob,
 	} {
 		mux.Handle(pattern, limited(handle))
 	}

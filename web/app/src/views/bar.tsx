@@ -3,6 +3,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { api, Problem, type BarFacts, type InPart } from "../api";
 import { job, order, told } from "../store";
 import { degrees, fine, length } from "../units";
+import { Downloads, InverseOf, Trace } from "./making";
 
 /** The drawing's size, in pixels of the screen. */
 interface Frame { wide: number; high: number; side: number }
@@ -64,7 +65,7 @@ export function Bar() {
     }, 60);
     return () => window.clearTimeout(t);
   }, [points]);
-  if (!bar) return <section class="bar" aria-label="Bar"><p class="waiting">{why || "Looking at the bar …"}</p></section>;
+  if (!bar) return <section class="bar" aria-label="Bar"><p class="waiting">{why || "Looking at the bar …"}</p>{why && <Downloads />}</section>;
   const shown = tried ?? bar, s = scales(shown, frame);
   const keep = (scope?: "part" | "copy") => {
     const body = { name: bar.bar, points: points!, spline: bar.spline ?? false };
@@ -104,6 +105,9 @@ export function Bar() {
         <ul class="plain">{shown.lost.slice(0, 12).map((l, i) => <li key={i}>From {along(shown, l.from)} to {along(shown, l.to)} the touchpiece stays off the edge by up to {fine(l.depth_um)}.</li>)}</ul>
         {shown.lost.length > 12 && <p class="quiet">and {shown.lost.length - 12} more places.</p>}
       </>}
+      <Trace key={`trace-${bar.bar}`} bar={bar} />
+      <InverseOf key={`inverse-${bar.bar}`} bar={bar} />
+      <Downloads bar={bar} />
     </section>
   );
 }

@@ -2,6 +2,7 @@
 import { useRef, useState } from "preact/hooks";
 import { api } from "../api";
 import { job } from "../store";
+import { Downloads } from "./making";
 
 export function Sheet() {
   const j = job.value;
@@ -18,6 +19,7 @@ export function Sheet() {
         <a class="word" href={`#/${encodeURIComponent(j.id)}/count`}>Count at the engine</a>
         {j.stale && <span class="wrong-word">The job has faults: mend them first.</span>}
       </p>
+      {!j.stale && <Downloads />}
       {!j.stale && <iframe ref={frame} title={`Cut sheet of ${j.title}`} src={api.sheet(j.id, "html", { digest: j.digest })} />}
     </section>
   );
