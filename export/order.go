@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -137,6 +138,9 @@ func (o *Order) Edge(ctx context.Context, w io.Writer, e bar.Edge) (any, error) 
 	if e.Radius == 0 && s.Back == 0 {
 		s.Back = usualBack
 	}
+	if from, _ := e.Span(); e.Radius == 0 && s.From == s.To && math.IsInf(from, 0) {
+		s.From, s.To = -usualReach, usualReach
+	}
 	t, err := NewTemplate(e, s)
 	if err != nil {
 		return nil, err
@@ -153,6 +157,18 @@ func (o *Order) Edge(ctx context.Context, w io.Writer, e bar.Edge) (any, error) 
 	}
 	return o.flat(w, t.Figure())
 }
+
+// Of sets what the job's engine says of a bar: one as long as it needs to be bears
+// its edge all along the stroke.
+func (o *Order) Of(j *job.Job) {
+	if e := &j.Setup.Engine; o.Shape.From == o.Shape.To && e.Kind == engine.StraightLine {
+		o.Shape.From, o.Shape.To = e.StrokeMin, e.StrokeMax
+	}
+}
+
+// usualReach is to where a bar without a length bears its edge to either side of 0
+// when no engine tells, mm.
+const usualReach = 50.0
 
 // usualBack is how far a bar's back lies below the datum of its edge when nothing
 // else is asked for, mm.

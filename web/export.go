@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"math"
 	"mime"
 	"net/http"
 	"path"
@@ -66,6 +67,9 @@ func (s *Server) exportJob(w http.ResponseWriter, r *http.Request) error {
 		_, e, err := m.edge(q.Get("name"))
 		if err != nil {
 			return err
+		}
+		if from, _ := e.Span(); math.IsInf(from, 0) {
+			o.Of(m.job)
 		}
 		_, err = o.Edge(r.Context(), b, e)
 		if err != nil {

@@ -97,6 +97,7 @@ func (c exportCommand) Run(b console) error {
 		if e, err = c.edgeOf(j); err != nil {
 			return err
 		}
+		reach(&o, e, j)
 	}
 	var told any
 	write := func(w io.Writer) error { told, err = o.Edge(b, w, *e); return err }
@@ -146,6 +147,14 @@ func (c exportCommand) edgeOf(j *job.Job) (*bar.Edge, error) {
 		return nil, fmt.Errorf("%s: the job has no bar or rosette %q; it has %s", c.Source, name, strings.Join(slices.Sorted(maps.Keys(j.Setup.Bars)), ", "))
 	}
 	return &e, nil
+}
+
+// reach lets a bar that has no length of its own bear its edge along the stroke of
+// the job's engine.
+func reach(o *export.Order, e *bar.Edge, j *job.Job) {
+	if from, _ := e.Span(); math.IsInf(from, 0) {
+		o.Of(j)
+	}
 }
 
 // order puts the flags into an order.
