@@ -92,7 +92,7 @@ func printInspection(w io.Writer, r *inspect.Report, j *job.Job, largest int) er
 		table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 		fmt.Fprintln(table, "cut\tplace\tmeasured, µm\tplanned, µm\toff, µm\t")
 		for _, q := range r.Largest()[:n] {
-			fmt.Fprintf(table, "%d\t%s\t%.1f\t%.1f\t%+.1f\t%s\n", q.Cut, placeOf(q.Place, j.Setup.Engine.Kind), 1000*q.Width, 1000*q.Planned, 1000*q.Off, q.Note)
+			fmt.Fprintf(table, "%d\t%s\t%.1f\t%.1f\t%+.1f\t  %s\n", q.Cut, placeOf(q.Place, j.Setup.Engine.Kind), 1000*q.Width, 1000*q.Planned, 1000*q.Off, q.Note)
 		}
 		if err := table.Flush(); err != nil {
 			return err
