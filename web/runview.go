@@ -83,6 +83,10 @@ type noteView struct {
 // mostNotes bounds the notes that are shown with the run; the latest are.
 const mostNotes = 200
 
+// paceOver bounds the events that a pace is told by: a run goes on as it went
+// lately, and a count does not wait for a long run to be gone through.
+const paceOver = 1000
+
 // tenths of a second are more than a pace deserves.
 func tenths(v float64) float64 { return math.Round(10*v) / 10 }
 
@@ -122,7 +126,7 @@ func (s *Server) runView(ctx context.Context, id string, st *bench.State) (*runV
 	}
 	v.Elapsed = tenths(elapsed(events, st.Phase, time.Now()))
 	lengths := s.lengths(l)
-	if p := bench.PaceOf(events, lengths); p.Cuts > 0 {
+	if p := bench.PaceOf(events[max(0, len(events)-paceOver):], lengths); p.Cuts > 0 {
 		v.Pace = &paceView{spanView{tenths(p.Seconds), tenths(p.Low), tenths(p.High)}, p.Cuts}
 		if left := st.Strokes + 1 - st.Next; left > 0 {
 			if lengths != nil {

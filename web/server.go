@@ -108,6 +108,7 @@ func New(folder string, o Options) (*Server, error) {
 	}
 	s.ctx, s.stop = context.WithCancel(context.Background())
 	s.handler = guard("http://", ownHost, s.routes())
+	s.devices.read(s.root) // names in the log; what cannot be read is told when the workshop is shared
 	s.seen = s.look(nil)
 	go s.watch(o.Look)
 	return s, nil

@@ -209,6 +209,9 @@ func TestPaired(t *testing.T) {
 	n.problem(404, "not-found", "DELETE", "/api/share/devices/"+id, m{})
 	// A server that starts anew knows the devices, and the names of those revoked.
 	var again devices
+	if fresh := benchIn(t, n.dir); fresh.server.devices.called("Bench tablet") != "Lathe side" {
+		t.Error("a server that does not share calls the device by its old name")
+	}
 	if err := again.read(n.server.root); err != nil || len(again.views()) != 1 || again.views()[0].ID != other || again.called("Bench tablet") != "Lathe side" {
 		t.Errorf("after a new start: %+v, %v", again.views(), err)
 	}

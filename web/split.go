@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"net"
 	"net/netip"
 	"sync"
@@ -26,12 +27,12 @@ func split(l net.Listener, within func(netip.Addr) bool) (secure, plain net.List
 		defer once()
 		for {
 			c, err := l.Accept()
-			if err != nil {
-				if e, ok := err.(net.Error); ok && e.Timeout() { // of the descriptors of the machine, or the like
-					time.Sleep(10 * time.Millisecond)
-					continue
-				}
+			if errors.Is(err, net.ErrClosed) {
 				return
+			}
+			if err != nil { // the machine has no more descriptors, or the like
+				time.Sleep(50 * time.Millisecond)
+				continue
 			}
 			if !within(addrOf(c.LocalAddr())) || !within(addrOf(c.RemoteAddr())) {
 				c.Close()
