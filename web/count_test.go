@@ -624,52 +624,56 @@ func countAccessible(t *testing.T, b *tabs) {
 		sizes = append(sizes, [][2]int64{{1024, 768}, {768, 1024}, {844, 390}, {2560, 1440}, {320, 640}}...)
 	}
 	for _, size := range sizes {
-		tb := s.face(b.ctx, t, "barleycorn", run, size[0], size[1])
-		tb.eval(`location.hash = "#/barleycorn/count", 0`)
-		tb.until("the runs", `document.querySelector(".run-line")`)
-		for _, view := range []struct{ name, place, ready, then string }{
-			{"count", "#/barleycorn/count/" + run, `document.querySelector(".so-far")`, ""},
-			{"count-many", "#/lantern-pendant/count/" + many, `document.querySelector(".so-far")`, ""},
-			{"count-tools", "#/barleycorn/count/" + run, `document.querySelector(".so-far")`, "Width measured"},
-			{"count-start", "#/barleycorn/count", `document.querySelector(".run-line")`, ""},
-		} {
-			tb.eval(fmt.Sprintf("location.hash = %q", view.place))
-			tb.until("the view "+view.name, fmt.Sprintf("location.hash === %q && %s", view.place, view.ready))
-			if strings.HasSuffix(view.place, run) {
-				tb.until("the question of the dials", asked+`.includes("do the dials read")`)
-				if view.then == "" {
-					tb.keep(fmt.Sprintf("count-question-%dx%d", size[0], size[1]))
-					tb.audit(axe, "count-question", size)
+		// A tab of its own, closed behind it: a browser keeps six connections to a
+		// server, and every open page holds one for what it hears.
+		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {
+			tb := s.face(b.ctx, t, "barleycorn", run, size[0], size[1])
+			tb.eval(`location.hash = "#/barleycorn/count", 0`)
+			tb.until("the runs", `document.querySelector(".run-line")`)
+			for _, view := range []struct{ name, place, ready, then string }{
+				{"count", "#/barleycorn/count/" + run, `document.querySelector(".so-far")`, ""},
+				{"count-many", "#/lantern-pendant/count/" + many, `document.querySelector(".so-far")`, ""},
+				{"count-tools", "#/barleycorn/count/" + run, `document.querySelector(".so-far")`, "Width measured"},
+				{"count-start", "#/barleycorn/count", `document.querySelector(".run-line")`, ""},
+			} {
+				tb.eval(fmt.Sprintf("location.hash = %q", view.place))
+				tb.until("the view "+view.name, fmt.Sprintf("location.hash === %q && %s", view.place, view.ready))
+				if strings.HasSuffix(view.place, run) {
+					tb.until("the question of the dials", asked+`.includes("do the dials read")`)
+					if view.then == "" {
+						tb.keep(fmt.Sprintf("count-question-%dx%d", size[0], size[1]))
+						tb.audit(axe, "count-question", size)
+					}
+					tb.press("y", 0)
+					tb.until("the question to go", `!document.querySelector(".asked")`)
 				}
-				tb.press("y", 0)
-				tb.until("the question to go", `!document.querySelector(".asked")`)
-			}
-			if view.then != "" {
-				tb.eval(`[...document.querySelectorAll(".more-words")].filter((b) => b.offsetParent && b.getAttribute("aria-expanded") === "false").forEach((b) => b.click())`)
-				tb.click(view.then)
-				tb.until("the panel", `document.querySelector(".panel")`)
-			}
-			tb.keep(fmt.Sprintf("%s-%dx%d", view.name, size[0], size[1]))
-			tb.audit(axe, view.name, size)
-			if view.name == "count" {
-				// Read at two metres: a fifth of the smaller side for the number, a
-				// twentieth for the action.
-				least := float64(min(size[0], size[1]))
-				for what, share := range map[string]float64{".n > div": 0.2, ".action > div": 0.05} {
-					if px := tb.eval(fmt.Sprintf(`parseFloat(getComputedStyle(document.querySelector(%q)).fontSize)`, what)).(float64); px < share*least {
-						t.Errorf("%dx%d: %s is %.0f pixels large, want %.0f or more", size[0], size[1], what, px, share*least)
+				if view.then != "" {
+					tb.eval(`[...document.querySelectorAll(".more-words")].filter((b) => b.offsetParent && b.getAttribute("aria-expanded") === "false").forEach((b) => b.click())`)
+					tb.click(view.then)
+					tb.until("the panel", `document.querySelector(".panel")`)
+				}
+				tb.keep(fmt.Sprintf("%s-%dx%d", view.name, size[0], size[1]))
+				tb.audit(axe, view.name, size)
+				if view.name == "count" {
+					// Read at two metres: a fifth of the smaller side for the number, a
+					// twentieth for the action.
+					least := float64(min(size[0], size[1]))
+					for what, share := range map[string]float64{".n > div": 0.2, ".action > div": 0.05} {
+						if px := tb.eval(fmt.Sprintf(`parseFloat(getComputedStyle(document.querySelector(%q)).fontSize)`, what)).(float64); px < share*least {
+							t.Errorf("%dx%d: %s is %.0f pixels large, want %.0f or more", size[0], size[1], what, px, share*least)
+						}
+					}
+					// All that is needed is in sight.
+					for _, what := range []string{".n", ".action", ".readings", ".counts", ".line-through"} {
+						if in := tb.eval(fmt.Sprintf(`(({top, bottom, height}) => height > 0 && top >= -1 && bottom <= innerHeight + 1)(document.querySelector(%q).getBoundingClientRect())`, what)); in != true {
+							t.Errorf("%dx%d: %s is not in sight", size[0], size[1], what)
+						}
 					}
 				}
-				// All that is needed is in sight.
-				for _, what := range []string{".n", ".action", ".readings", ".counts", ".line-through"} {
-					if in := tb.eval(fmt.Sprintf(`(({top, bottom, height}) => height > 0 && top >= -1 && bottom <= innerHeight + 1)(document.querySelector(%q).getBoundingClientRect())`, what)); in != true {
-						t.Errorf("%dx%d: %s is not in sight", size[0], size[1], what)
-					}
+				if view.then != "" {
+					tb.press("Escape", 0)
 				}
 			}
-			if view.then != "" {
-				tb.press("Escape", 0)
-			}
-		}
+		})
 	}
 }
