@@ -23,6 +23,7 @@ func FuzzFollow(f *testing.F) {
 	f.Add(5, 0, 0.0, num(0, 3, 0.25, 0, 0, 0.2, 0.1))
 	f.Add(6|8|16, 0, 1.0, num(0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0.5, 2, 0))
 	f.Add(6|8, 0, 1.0, num(20, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0.5, 2*math.Pi, 0))
+	f.Add(6|8, 0, 1.0, num(0, 0, 0, 0, 0, 0, 0, 0, 0, 1.0080566407414153, 1.35542481148e-312, 2, 0)) // a radius beyond all numbers
 	f.Add(7, 6, 0.5, num(40, 0, 0, 0, 0, 0, 0, 1, 0.5))
 	f.Fuzz(func(t *testing.T, figure, count int, ρ float64, raw []byte) {
 		var v [8]float64

@@ -86,7 +86,7 @@ func (p *Path) shape() Report {
 			}
 		}
 	}
-	r.HasHollow, r.HasBump = hollow > 0, bump > 0
+	r.HasHollow, r.HasBump = hollow > flattest, bump > flattest
 	if r.HasHollow {
 		r.SmallestHollow = 1 / hollow
 	}
@@ -99,6 +99,10 @@ func (p *Path) shape() Report {
 	}
 	return r
 }
+
+// flattest is the curvature, 1/mm, below which an edge is straight: a radius of a
+// thousand kilometres. The inverse of a smaller one could overflow.
+const flattest = 1e-9
 
 // angle returns the steepness of the edge: atan h′, or atan r′/r.
 func (f frame) angle(q spot) float64 {
