@@ -10,11 +10,11 @@ import (
 func BenchmarkPicture(b *testing.B) {
 	for _, w := range workloads() {
 		b.Run(w.name, func(b *testing.B) {
-			k, m := carved(b, w.cuts, 130), metal(b, "silver")
+			k, s := carved(b, w.cuts, 130), DefaultScene(metal(b, "silver"))
 			v := Whole(w.blank, 1200)
 			var sum uint32
 			for b.Loop() {
-				img, err := Render(b.Context(), v, k, w.blank, m, DefaultLamp, nil)
+				img, err := Render(b.Context(), v, k, w.blank, s, nil)
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -30,14 +30,14 @@ func BenchmarkPicture(b *testing.B) {
 // BenchmarkSheen works out one node of the table that a moved lamp asks for, with
 // what has to be made ready before it told apart.
 func BenchmarkSheen(b *testing.B) {
-	m := metal(b, "gold")
+	scene := DefaultScene(metal(b, "gold"))
 	b.Run("ready", func(b *testing.B) {
 		for b.Loop() {
-			newSheen(m, DefaultLamp)
+			newSheens(scene)
 		}
 	})
 	b.Run("node", func(b *testing.B) {
-		s := newSheen(m, DefaultLamp)
+		s := newSheens(scene).cut
 		for b.Loop() {
 			s.node(sheenCells*7/10, sheenCells/2)
 		}

@@ -69,23 +69,6 @@ func floats(fields []string) []float64 {
 	return v
 }
 
-// xyz returns the CIE XYZ, with Y = 1 for a perfect mirror, of light from the
-// illuminant thrown back with the given spectral reflectance.
-func xyz(reflectance, illuminant func(observation) float64) (x, y, z float64) {
-	var white float64
-	for _, o := range observer() {
-		e := illuminant(o)
-		r := e * reflectance(o)
-		x += float64(r * o.x)
-		y += float64(r * o.y)
-		z += float64(r * o.z)
-		white += float64(e * o.y)
-	}
-	return x / white, y / white, z / white
-}
-
-func daylight(o observation) float64 { return o.d65 }
-
 // linear converts CIE XYZ to linear sRGB by the matrix of IEC 61966-2-1.
 func linear(x, y, z float64) RGB {
 	row := func(a, b, c float64) float64 { return float64(a*x) + float64(b*y) + float64(c*z) }

@@ -19,7 +19,7 @@ func TestGallery(t *testing.T) {
 			near := Whole(w.blank, 1200)
 			near.Width, near.H, near.Centre.Y = 5, 1200, near.Centre.Y+6
 			for view, v := range map[string]View{"whole": Whole(w.blank, 1200), "near": near} {
-				img, err := Render(t.Context(), v, k, w.blank, metal(t, name), DefaultLamp, nil)
+				img, err := Render(t.Context(), v, k, w.blank, DefaultScene(metal(t, name)), nil)
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -16,7 +16,7 @@ func albedo(alpha float64, o vec, samples int) float64 {
 	var sum float64
 	hidden, seen := a.lambda(o), a.seen(o)
 	for _, d := range spread(samples) {
-		if in := reflect(o, seen.facet(d[0], d[1])); in.z > 0 {
+		if in := reflect(o, seen.facet(d.p, d.q)); in.z > 0 {
 			sum += (1 + hidden) / (1 + hidden + a.lambda(in))
 		}
 	}
@@ -82,10 +82,10 @@ func TestMirror(t *testing.T) {
 // the averaging of the mirror rest on.
 func TestSheenAgainstDirect(t *testing.T) {
 	level := func(l float64) float64 { return 255 * encode(tone(RGB{R: l}).R) }
-	for _, lamp := range []Lamp{DefaultLamp, {2.1, 1.2}} {
-		m := metal(t, "silver")
-		s := newSheen(m, lamp)
-		many := newShader(m, lamp, 6000)
+	for _, lamp := range []Lamp{DefaultLamp, {Azimuth: 2.1, Elevation: 1.2}} {
+		scene := lit(t, "silver", lamp)
+		s := newSheens(scene).cut
+		many := newShader(scene, 6000)
 		var sum, worst float64
 		const n = 80
 		for i := range n {
@@ -93,7 +93,7 @@ func TestSheenAgainstDirect(t *testing.T) {
 			nx, ny := r*math.Cos(2.4*float64(i)), r*math.Sin(2.4*float64(i))
 			nz := math.Sqrt(1 - r*r)
 			got := s.at(float32(-nx/nz), float32(-ny/nz))
-			want := direct(many, room{lamp.direction()}, nx, ny)
+			want := direct(many, newSurroundings(scene), nx, ny)
 			for q, v := range [3]float64{want.R, want.G, want.B} {
 				d := level(lift(got[q])) - level(v)
 				sum += d * d
@@ -109,23 +109,12 @@ func TestSheenAgainstDirect(t *testing.T) {
 }
 
 // direct is shader.radiance without the averaged mirror.
-func direct(s *shader, r room, nx, ny float64) RGB {
-	n := vec{nx, ny, math.Sqrt(1 - nx*nx - ny*ny)}
-	tilt := math.Hypot(nx, ny)
-	along := vec{-ny / tilt, nx / tilt, 0}
-	across := cross(n, along)
-	cut := smooth((tilt - 0.1) / 0.12)
-	a := roughness{roughPlain + cut*(roughAlong-roughPlain), roughPlain + cut*(roughAcross-roughPlain)}
-	eye := vec{along.z, across.z, n.z}
-	seen := a.seen(eye)
-	var total RGB
-	for _, d := range s.disc {
-		m := seen.facet(d[0], d[1])
-		if in := reflect(eye, m); in.z > 0 {
-			l := r.radiance(sum(in.x, along, in.y, across, in.z, n))
-			w := (1 + a.lambda(eye)) / (1 + a.lambda(eye) + a.lambda(in))
-			total = total.plus(l.times(s.metal.at(dot(eye, m))), w)
-		}
-	}
-	return total.scale(1 / float64(len(s.disc)))
+func direct(s *shader, r *surroundings, nx, ny float64) RGB {
+	f, g := s.flank(nx, ny)
+	total := s.gloss
+	s.ways(&f, g, func(w *way) {
+		room, lamp := r.radiance(w.from)
+		total = total.plus(room.times(w.room), 1).plus(w.lamp, lamp)
+	})
+	return total
 }

@@ -156,31 +156,10 @@ func fresnel(n complex128, cos float64) float64 {
 	return (float64(s*s) + float64(p*p)) / 2
 }
 
-// Colour returns the metal's reflectance as linear sRGB in daylight (D65) at a
-// cosine of the angle of incidence. Polished gold reflects more red than a
-// white of the same luminance can show: its R is above 1.
-func (m Metal) Colour(cos float64) RGB {
-	return linear(xyz(func(o observation) float64 {
-		return fresnel(m.at(o.wavelength), cos)
-	}, daylight))
-}
-
-// glance is a metal's Colour, ready for many questions.
-type glance [33]RGB
-
-func (m Metal) glance() *glance {
-	var g glance
-	for i := range g {
-		g[i] = m.Colour(max(float64(i)/float64(len(g)-1), 1e-3))
-	}
-	return &g
-}
-
-// at interpolates between the 33 cosines. Away from grazing, below 75°, it is
-// within 0.002 of Colour (TestGlance).
-func (g *glance) at(cos float64) RGB {
-	x := min(max(cos, 0), 1) * float64(len(g)-1)
-	i := min(int(x), len(g)-2)
-	t := x - float64(i)
-	return g[i].scale(1-t).plus(g[i+1], t)
+// Colour returns the metal's reflectance under a light at a cosine of the angle of
+// incidence, as linear sRGB to an eye that takes white for white. Polished gold
+// reflects more red than a white of the same luminance can show: its R is above 1.
+func (m Metal) Colour(cos float64, light, white Spectrum) RGB {
+	x, y, z := light.xyz(func(wavelength float64) float64 { return fresnel(m.at(wavelength), cos) })
+	return seenBy(white, x, y, z)
 }

@@ -52,22 +52,24 @@ func TestObliqueReflectance(t *testing.T) {
 // CIE 15 gives D65 as x = 0.31272, y = 0.32903 and A as 0.44758, 0.40745
 // (380 to 780 nm every 5 nm).
 func TestIlluminants(t *testing.T) {
-	white := func(observation) float64 { return 1 }
 	for _, c := range []struct {
 		name string
-		e    func(observation) float64
 		x, y float64
 	}{
-		{"D65", daylight, 0.3127205, 0.3290307},
-		{"A", func(o observation) float64 { return o.a }, 0.4475750, 0.4074457},
+		{"daylight", 0.3127205, 0.3290307},
+		{"tungsten", 0.4475750, 0.4074457},
 	} {
-		x, y, z := xyz(white, c.e)
+		s, err := SpectrumNamed(c.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, y, z := s.white()
 		near1(t, c.name+" x", x/(x+y+z), c.x, 2e-6)
 		near1(t, c.name+" y", y/(x+y+z), c.y, 2e-6)
 	}
 	// Whatever is white must look white: the matrix of IEC 61966-2-1 has four
 	// digits.
-	w := linear(xyz(white, daylight))
+	w := linear(Spectrum{}.white())
 	for _, v := range []float64{w.R, w.G, w.B} {
 		near1(t, "white", v, 1, 2e-3)
 	}
@@ -98,7 +100,7 @@ func TestSRGB(t *testing.T) {
 // and linear sRGB.
 func TestMetalColours(t *testing.T) {
 	gold := metal(t, "gold")
-	x, y, z := xyz(func(o observation) float64 { return fresnel(gold.at(o.wavelength), 1) }, daylight)
+	x, y, z := Spectrum{}.xyz(func(wavelength float64) float64 { return fresnel(gold.at(wavelength), 1) })
 	near1(t, "gold X", x, 0.754138, 1e-5)
 	near1(t, "gold Y", y, 0.767848, 1e-5)
 	near1(t, "gold Z", z, 0.453343, 1e-5)
@@ -118,7 +120,7 @@ func TestMetalColours(t *testing.T) {
 		{"platinum", RGB{0.9549, 0.9346, 0.8344}},
 		{"stainless steel", RGB{0.6693, 0.6389, 0.5984}},
 	} {
-		got := metal(t, c.metal).Colour(1)
+		got := metal(t, c.metal).Colour(1, Spectrum{}, Spectrum{})
 		near1(t, c.metal+" R", got.R, c.want.R, 3e-4)
 		near1(t, c.metal+" G", got.G, c.want.G, 3e-4)
 		near1(t, c.metal+" B", got.B, c.want.B, 3e-4)
@@ -129,7 +131,7 @@ func TestMetalColours(t *testing.T) {
 // largest component is brought below 1 and the others keep their ratio to it;
 // nothing is cut off by itself.
 func TestGoldStaysGold(t *testing.T) {
-	gold := metal(t, "gold").Colour(1)
+	gold := metal(t, "gold").Colour(1, Spectrum{}, Spectrum{})
 	if gold.R <= 1 {
 		t.Fatalf("gold has R = %v; it should be outside sRGB", gold.R)
 	}
@@ -156,9 +158,9 @@ func TestGoldStaysGold(t *testing.T) {
 
 func TestGlance(t *testing.T) {
 	for _, m := range Metals() {
-		g := m.glance()
+		g := Stuff{Metal: m}.glance(Spectrum{}, Spectrum{})
 		for c := math.Cos(75 * math.Pi / 180); c <= 1; c += 0.007 {
-			want, got := m.Colour(c), g.at(c)
+			want, got := m.Colour(c, Spectrum{}, Spectrum{}), g.at(c)
 			if d := max(math.Abs(got.R-want.R), math.Abs(got.G-want.G), math.Abs(got.B-want.B)); d > 0.002 {
 				t.Fatalf("%s at a cosine of %v: %v, want %v", m.Name, c, got, want)
 			}

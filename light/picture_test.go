@@ -29,11 +29,17 @@ var plate = &blank.Blank{Thickness: 2, Outline: blank.Shape{Form: blank.Rectangl
 
 func shown(t *testing.T, v View, cuts []engine.Cut, included float64, name string, l Lamp) *image.NRGBA {
 	t.Helper()
-	img, err := Render(t.Context(), v, carved(t, cuts, included), plate, metal(t, name), l, nil)
+	img, err := Render(t.Context(), v, carved(t, cuts, included), plate, lit(t, name, l), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return img
+}
+
+func lit(t testing.TB, name string, l Lamp) Scene {
+	s := DefaultScene(metal(t, name))
+	s.Lamp = l
+	return s
 }
 
 // A groove of 130°, 1 mm deep, is 4.29 mm wide: each flank, the plain metal, the
@@ -41,7 +47,8 @@ func shown(t *testing.T, v View, cuts []engine.Cut, included float64, name strin
 func TestPixelsOfAGroove(t *testing.T) {
 	v := View{W: 57, H: 47, Width: 14.25, Samples: 4} // a quarter of a mm a pixel
 	img := shown(t, v, furrow(), 130, "gold", DefaultLamp)
-	s := newSheen(metal(t, "gold"), DefaultLamp)
+	scene := DefaultScene(metal(t, "gold"))
+	s, parallax := newSheens(scene), scene.Eye.parallax()
 	cot := 1 / math.Tan(65*math.Pi/180)
 	byteOf := func(l float64) uint8 { return uint8(255*encode(l) + 0.5) }
 	for _, c := range []struct {
@@ -63,7 +70,11 @@ func TestPixelsOfAGroove(t *testing.T) {
 		px, py := int(math.Round(28+4*c.x)), int(math.Round(23-4*c.y))
 		want := groundLight
 		if !c.ground {
-			e := s.at(float32(c.gx-c.x*parallax), float32(c.gy-c.y*parallax))
+			sheen := s.cut
+			if c.gx == 0 {
+				sheen = s.land
+			}
+			e := sheen.at(float32(c.gx-c.x*parallax), float32(c.gy-c.y*parallax))
 			want = tone(RGB{lift(e[0]), lift(e[1]), lift(e[2])})
 		}
 		got := img.NRGBAAt(px, py)
@@ -119,7 +130,6 @@ func TestFlash(t *testing.T) {
 func TestLampMovedAcross(t *testing.T) {
 	cot := 1 / math.Tan(65*math.Pi/180)
 	nx := cot / math.Hypot(1, cot) // of the left flank, which faces right
-	m := metal(t, "silver")
 	for _, azimuth := range []float64{0, 0.2, -0.2} {
 		right := Lamp{Azimuth: azimuth, Elevation: 40 * math.Pi / 180}
 		left := Lamp{Azimuth: math.Pi - azimuth, Elevation: 40 * math.Pi / 180}
@@ -129,9 +139,9 @@ func TestLampMovedAcross(t *testing.T) {
 		if l, r := flank(t, 130, left, -1), flank(t, 130, left, 1); l >= r {
 			t.Errorf("lamp on the left at %v: the flank that faces it has %v levels, the other %v", azimuth, r, l)
 		}
-		a, b := newShader(m, right, 4000), newShader(m, left, 4000)
-		gain := a.radiance(nx, 0).G - b.radiance(nx, 0).G
-		loss := b.radiance(-nx, 0).G - a.radiance(-nx, 0).G
+		a, b := newShader(lit(t, "silver", right), 4000), newShader(lit(t, "silver", left), 4000)
+		gain := a.radiance(a.flank(nx, 0)).G - b.radiance(b.flank(nx, 0)).G
+		loss := b.radiance(b.flank(-nx, 0)).G - a.radiance(a.flank(-nx, 0)).G
 		if !(gain > 0) {
 			t.Errorf("lamp from left to right at %v: the flank that then faces it gains %v", azimuth, gain)
 		}
@@ -147,14 +157,14 @@ func TestRunsAgainstSamples(t *testing.T) {
 		c := tone(RGB{R: lift(l)})
 		return 255 * encode(c.R)
 	}
-	sheen := newSheen(metal(t, "silver"), DefaultLamp)
+	scene := DefaultScene(metal(t, "silver"))
 	for _, across := range []float64{38.9, 38.9 / 8} {
 		for _, w := range workloads() {
 			v := Whole(w.blank, 1200)
 			v.Centre.Y += across / 20
 			v.Width, v.H = across, 10
 			k := carved(t, w.cuts, 130)
-			p := newPicture(v, k, w.blank, sheen)
+			p := newPicture(v, k, w.blank, scene)
 			if err := p.carve(t.Context(), 0, v.H); err != nil {
 				t.Fatal(err)
 			}
@@ -172,7 +182,7 @@ func TestRunsAgainstSamples(t *testing.T) {
 					}
 					gx, gy := k.Slope(f, x, y)
 					slope = max(slope, math.Hypot(float64(l.gx[i])-gx, float64(l.gy[i])-gy))
-					for q, want := range p.sheen.at(float32(gx-x*parallax), float32(gy-y*parallax)) {
+					for q, want := range p.cut.at(float32(gx-x*p.parallax), float32(gy-y*p.parallax)) {
 						d := math.Abs(level(l.own[i][q]) - level(want))
 						worst, sum, n = max(worst, d), sum+d*d, n+1
 					}
@@ -216,14 +226,14 @@ func TestViewAndLampRefused(t *testing.T) {
 	} {
 		v := good
 		change(&v)
-		_, err := Render(t.Context(), v, carved(t, furrow(), 130), plate, metal(t, "silver"), DefaultLamp, nil)
+		_, err := Render(t.Context(), v, carved(t, furrow(), 130), plate, lit(t, "silver", DefaultLamp), nil)
 		var list fault.List
 		if !errors.As(err, &list) || list[0].Field != strings.TrimSpace(field) || list[0].Mend == "" {
 			t.Errorf("%s: %v", field, err)
 		}
 	}
-	for _, l := range []Lamp{{0, 0}, {0, -1}, {0, 2}, {math.NaN(), 1}, {0, math.NaN()}, {math.Inf(1), 1}} {
-		_, err := Render(t.Context(), good, carved(t, furrow(), 130), plate, metal(t, "silver"), l, nil)
+	for _, l := range []Lamp{{}, {Elevation: -1}, {Elevation: 2}, {Azimuth: math.NaN(), Elevation: 1}, {Elevation: math.NaN()}, {Azimuth: math.Inf(1), Elevation: 1}} {
+		_, err := Render(t.Context(), good, carved(t, furrow(), 130), plate, lit(t, "silver", l), nil)
 		var list fault.List
 		if !errors.As(err, &list) {
 			t.Errorf("lamp %v: %v", l, err)
@@ -234,7 +244,7 @@ func TestViewAndLampRefused(t *testing.T) {
 func TestCancel(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	v := View{Width: 10, W: 600, H: 6000, Samples: 4}
-	_, err := Render(ctx, v, carved(t, furrow(), 130), plate, metal(t, "silver"), DefaultLamp, func(done, total int) {
+	_, err := Render(ctx, v, carved(t, furrow(), 130), plate, lit(t, "silver", DefaultLamp), func(done, total int) {
 		if done >= total || total != 6000 {
 			t.Errorf("told of %d of %d", done, total)
 		}

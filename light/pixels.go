@@ -195,14 +195,15 @@ func (w *worker) between(l *line, from, end int, y float64, first, last lean) {
 		w.between(l, middle, end, y, w.slope(f, middle, y), last)
 		return
 	}
-	offX, offY := float32(w.x(from)*parallax), float32(y*parallax)
-	g, c := first, w.sheen.at(first.x-offX, first.y-offY)
+	sheen := w.sheens.of(l.facet[from])
+	offX, offY := float32(w.x(from)*w.parallax), float32(y*w.parallax)
+	g, c := first, sheen.at(first.x-offX, first.y-offY)
 	l.gx[from], l.gy[from], l.own[from] = g.x, g.y, c
 	if n == 0 {
 		return
 	}
-	offX = float32(w.x(end-1) * parallax)
-	d := w.sheen.at(last.x-offX, last.y-offY)
+	offX = float32(w.x(end-1) * w.parallax)
+	d := sheen.at(last.x-offX, last.y-offY)
 	t := 1 / float32(n)
 	dx, dy := float32((last.x-g.x)*t), float32((last.y-g.y)*t)
 	r, dr := c[0], float32((d[0]-c[0])*t)

@@ -18,30 +18,29 @@ type carving interface {
 	Slope(facet int32, x, y float64) (dzdx, dzdy float64)
 }
 
-// Render makes the picture of a blank carved by cuts, in the given metal and
-// light. It is the same, byte for byte, on any number of cores. Besides the image
+// Render makes the picture of a blank carved by cuts, as the scene has it. It is the same, byte for byte, on any number of cores. Besides the image
 // it holds about 80 MB, and for the widest with the most samples 250 MB. Progress, if not nil, is told
 // of the rows of pixels that are done.
 //
-// A view or a lamp that cannot be used is returned as a fault.List; a blank must
+// A view or a scene that cannot be used is returned as a fault.List; a blank must
 // have passed its own Check.
-func Render(ctx context.Context, v View, k *surface.Carver, b *blank.Blank, m Metal, l Lamp,
+func Render(ctx context.Context, v View, k *surface.Carver, b *blank.Blank, s Scene,
 	progress func(done, total int)) (*image.NRGBA, error) {
-	return render(ctx, v, k, b, m, l, progress)
+	return render(ctx, v, k, b, s, progress)
 }
 
-func render(ctx context.Context, v View, k carving, b *blank.Blank, m Metal, l Lamp,
+func render(ctx context.Context, v View, k carving, b *blank.Blank, s Scene,
 	progress func(done, total int)) (*image.NRGBA, error) {
 	if err := v.Check(); err != nil {
 		return nil, fmt.Errorf("view: %w", err)
 	}
-	if err := l.Check(); err != nil {
-		return nil, fmt.Errorf("lamp: %w", err)
+	if err := s.Check(); err != nil {
+		return nil, fmt.Errorf("scene: %w", err)
 	}
-	if len(m.spectrum) == 0 {
+	if len(s.Stuff.Metal.spectrum) == 0 {
 		panic("light: Render: a Metal that did not come from Metals or MetalNamed")
 	}
-	p := newPicture(v, k, b, newSheen(m, l))
+	p := newPicture(v, k, b, s)
 	workers := make([]*worker, runtime.GOMAXPROCS(0))
 	for i := range workers {
 		workers[i] = newWorker(p)
@@ -79,16 +78,17 @@ type picture struct {
 	View
 	carving carving
 	ground  *blank.Field
-	sheen   *sheen
-	image   *image.NRGBA
-	left    float64 // x of the picture's left edge
-	top     float64 // y of its top edge
-	strip   samples
+	sheens
+	parallax float64
+	image    *image.NRGBA
+	left     float64 // x of the picture's left edge
+	top      float64 // y of its top edge
+	strip    samples
 }
 
-func newPicture(v View, k carving, b *blank.Blank, s *sheen) *picture {
+func newPicture(v View, k carving, b *blank.Blank, s Scene) *picture {
 	return &picture{
-		View: v, carving: k, ground: b.Ground(), sheen: s,
+		View: v, carving: k, ground: b.Ground(), sheens: newSheens(s), parallax: s.Eye.parallax(),
 		image: image.NewNRGBA(image.Rect(0, 0, v.W, v.H)),
 		left:  v.Centre.X - v.Width/2,
 		top:   v.Centre.Y + v.Pixel()*float64(v.H)/2,

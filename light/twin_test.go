@@ -19,8 +19,9 @@ var mu sync.Mutex // bands come at the same time
 // weighted mean of n×n samples in it and in each of its eight neighbours, each
 // with the slope of its own facet, and no edge is moved.
 
-func twin(t testing.TB, v View, k carving, s *sheen, n int) [][3]float64 {
+func twin(t testing.TB, v View, k carving, s Scene, n int) [][3]float64 {
 	t.Helper()
+	sheens, parallax := newSheens(s), s.Eye.parallax()
 	cell := v.Pixel() / float64(n)
 	g := surface.Grid{
 		X0: v.Centre.X - v.Width/2 - v.Pixel() + cell/2, Cell: cell,
@@ -38,10 +39,11 @@ func twin(t testing.TB, v View, k carving, s *sheen, n int) [][3]float64 {
 			for i := range g.Nx {
 				x := g.X0 + float64(i)*cell
 				var gx, gy float64
-				if f := b.Facet[j*b.Stride+i]; f >= 0 {
+				f := b.Facet[j*b.Stride+i]
+				if f >= 0 {
 					gx, gy = k.Slope(f, x, y)
 				}
-				c := s.at(float32(gx-x*parallax), float32(gy-y*parallax))
+				c := sheens.of(f).at(float32(gx-x*parallax), float32(gy-y*parallax))
 				for dy := -1; dy <= 1; dy++ {
 					for dx := -1; dx <= 1; dx++ {
 						px, row := i/n-1+dx, v.H-(py+dy)
@@ -88,8 +90,7 @@ func (u unplaced) Bands(ctx context.Context, g surface.Grid, facets bool, visit 
 // samples, and samples without placed edges, leave.
 func TestAgainstManySamples(t *testing.T) {
 	places := map[string]r2.Vec{"W1": {X: 10, Y: 11}, "W2": {X: 2.5, Y: 4.5}, "W3": {X: -6, Y: 7}}
-	m := metal(t, "silver")
-	s := newSheen(m, DefaultLamp)
+	s := DefaultScene(metal(t, "silver"))
 	bare := &blank.Blank{Thickness: 1, Outline: blank.Shape{Form: blank.Disc, Diameter: 500}}
 	for _, w := range workloads() {
 		k := carved(t, w.cuts, 130)
@@ -99,7 +100,7 @@ func TestAgainstManySamples(t *testing.T) {
 			want := twin(t, v, k, s, 32) // 1024 samples
 			measure := func(k carving, samples int) float64 {
 				v.Samples = samples
-				img, err := render(t.Context(), v, k, bare, m, DefaultLamp, nil)
+				img, err := render(t.Context(), v, k, bare, s, nil)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -125,13 +126,13 @@ func TestAgainstManySamples(t *testing.T) {
 // The picture must not depend on how many cores make it.
 func TestSameBytesOnAnyCores(t *testing.T) {
 	w := workloads()[2]
-	k, m := carved(t, w.cuts, 130), metal(t, "gold")
+	k, s := carved(t, w.cuts, 130), DefaultScene(metal(t, "gold"))
 	v := Whole(w.blank, 100)
 	var first []uint8
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, cores := range []int{1, 2, 7} {
 		runtime.GOMAXPROCS(cores)
-		img, err := Render(t.Context(), v, k, w.blank, m, DefaultLamp, nil)
+		img, err := Render(t.Context(), v, k, w.blank, s, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -114,7 +114,7 @@ func (r *Record) picture(ctx context.Context, p *bench.Program, pixels int) erro
 	}
 	view := light.Whole(&p.Job.Setup.Blank, pixels)
 	view.Samples = 4
-	img, err := light.Render(ctx, view, carver, &p.Job.Setup.Blank, metal, light.DefaultLamp, nil)
+	img, err := light.Render(ctx, view, carver, &p.Job.Setup.Blank, light.DefaultScene(metal), nil)
 	if err != nil {
 		return err
 	}

@@ -147,8 +147,7 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) error {
 // asked is what a picture is to show.
 type asked struct {
 	view  light.View
-	lamp  light.Lamp
-	metal light.Metal
+	scene light.Scene
 	upto  int
 }
 
@@ -176,22 +175,24 @@ func readAsked(q *query, m *made) (a asked, err error) {
 		}
 		a.view.Centre = r2.Vec{X: px, Y: py}
 	}
-	a.lamp = light.DefaultLamp
-	a.lamp.Azimuth = q.number("from", degrees(a.lamp.Azimuth), -360, 720) * math.Pi / 180
-	a.lamp.Elevation = q.number("height", degrees(a.lamp.Elevation), 0, 90) * math.Pi / 180
 	a.upto = q.whole("upto", len(m.list.Cuts), 0, len(m.list.Cuts))
 	name := q.Get("metal")
 	if name == "" {
 		name = m.job.Metal.Colour
 	}
-	if a.metal, err = light.MetalNamed(name); err != nil {
+	metal, err := light.MetalNamed(name)
+	if err != nil {
 		if q.Get("metal") != "" {
 			return a, badRequest("metal: %v", err)
 		}
-		if a.metal, err = light.MetalNamed("silver"); err != nil {
+		if metal, err = light.MetalNamed("silver"); err != nil {
 			return a, err
 		}
 	}
+	a.scene = light.DefaultScene(metal)
+	lamp := &a.scene.Lamp
+	lamp.Azimuth = q.number("from", degrees(lamp.Azimuth), -360, 720) * math.Pi / 180
+	lamp.Elevation = q.number("height", degrees(lamp.Elevation), 0, 90) * math.Pi / 180
 	return a, q.err
 }
 
@@ -205,7 +206,7 @@ func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, id string, 
 	if m, err = s.deep(r.Context(), m); err != nil {
 		return err
 	}
-	key := fmt.Sprintf("%s %+v %+v %s %d", m.job.Digest, a.view, a.lamp, a.metal.Name, a.upto)
+	key := fmt.Sprintf("%s %+v %+v %s %d", m.job.Digest, a.view, a.scene.Lamp, a.scene.Stuff.Metal.Name, a.upto)
 	png, ok := s.pictures.peek(key)
 	if !ok {
 		client := clientOf(r)
@@ -239,7 +240,7 @@ func (m *made) draw(ctx context.Context, a asked, told func(done, total int)) ([
 	if err != nil {
 		return nil, err
 	}
-	img, err := light.Render(ctx, a.view, carver, &m.job.Setup.Blank, a.metal, a.lamp, told)
+	img, err := light.Render(ctx, a.view, carver, &m.job.Setup.Blank, a.scene, told)
 	if err != nil {
 		return nil, err
 	}

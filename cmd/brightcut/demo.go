@@ -144,7 +144,7 @@ func (c demoCommand) piece(b console, path string) (demoPiece, error) {
 		return demoPiece{}, err
 	}
 	view := light.Whole(&j.Setup.Blank, c.Pixels)
-	img, err := render(b, j, list, view, metal, light.DefaultLamp, name)
+	img, err := render(b, j, list, view, light.DefaultScene(metal), name)
 	if err != nil {
 		return demoPiece{}, err
 	}

@@ -58,8 +58,9 @@ func (c pictureCommand) Run(b console) error {
 	if err != nil {
 		return usage("--metal: %v", err)
 	}
-	lamp := light.Lamp{Azimuth: c.From * math.Pi / 180, Elevation: c.Height * math.Pi / 180}
-	img, err := render(b, j, list, view, metal, lamp, "Lighting the piece")
+	scene := light.DefaultScene(metal)
+	scene.Lamp.Azimuth, scene.Lamp.Elevation = c.From*math.Pi/180, c.Height*math.Pi/180
+	img, err := render(b, j, list, view, scene, "Lighting the piece")
 	if err != nil {
 		return err
 	}
@@ -91,12 +92,12 @@ func (c pictureCommand) view(j *job.Job) (light.View, error) {
 }
 
 // render carves the cuts and lights them, with a progress bar on a terminal.
-func render(b console, j *job.Job, list *engine.List, view light.View, metal light.Metal, lamp light.Lamp, label string) (image.Image, error) {
+func render(b console, j *job.Job, list *engine.List, view light.View, scene light.Scene, label string) (image.Image, error) {
 	carver, err := surface.NewCarver(list.Cuts, j.Setup.Cutter)
 	if err != nil {
 		return nil, err
 	}
 	told, stop := progress(b, label)
 	defer stop()
-	return light.Render(b, view, carver, &j.Setup.Blank, metal, lamp, told)
+	return light.Render(b, view, carver, &j.Setup.Blank, scene, told)
 }

@@ -20,7 +20,7 @@ func main() {
 	for _, m := range light.Metals() {
 		var c []float64
 		for i := range nodes {
-			l := m.Colour(max(float64(i)/(nodes-1), 1e-3))
+			l := m.Colour(max(float64(i)/(nodes-1), 1e-3), light.Spectrum{}, light.Spectrum{})
 			for _, v := range []float64{l.R, l.G, l.B} {
 				c = append(c, math.Round(v*1e4)/1e4)
 			}

@@ -1,0 +1,81 @@
+package light
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Stuff is what the piece is made of, as the eye knows it.
+type Stuff struct {
+	Metal  Metal
+	Land   Land
+	Enamel Enamel
+}
+
+// Land is the finish of the uncut ground.
+type Land struct {
+	Name  string
+	About string
+	rough roughness // x along the work's x axis
+}
+
+// Lands returns the finishes of the ground; the first, which the zero Land means,
+// is polished. The roughnesses are chosen by eye; no published figures were found.
+func Lands() []Land {
+	return []Land{
+		{"polished", "as bright as the cuts", roughness{roughPlain, roughPlain}},
+		{"grained", "brushed along the work's x axis", roughness{0.05, 0.22}},
+		{"frosted", "matted by fine sand or scratch brush", roughness{0.40, 0.40}},
+	}
+}
+
+// LandNamed returns the finish of that name, without regard to case; an empty name
+// is polished.
+func LandNamed(name string) (Land, error) {
+	if strings.TrimSpace(name) == "" {
+		return Lands()[0], nil
+	}
+	var known []string
+	for _, l := range Lands() {
+		if strings.EqualFold(strings.TrimSpace(name), l.Name) {
+			return l, nil
+		}
+		known = append(known, l.Name)
+	}
+	return Land{}, fmt.Errorf("no finish of the ground is called %q; known are %s", name, strings.Join(known, ", "))
+}
+
+// Roughness returns the widths of the finish's facet slopes along the work's x and
+// y axes.
+func (l Land) Roughness() (x, y float64) {
+	if l.Name == "" {
+		l = Lands()[0]
+	}
+	return l.rough.x, l.rough.y
+}
+
+// Colour returns the reflectance of the metal under what covers it, at a cosine of
+// the angle of incidence, as linear sRGB to an eye that takes white for white.
+func (s Stuff) Colour(cos float64, light, white Spectrum) RGB {
+	return s.Metal.Colour(cos, light, white)
+}
+
+// glance is a Stuff's Colour under one light, ready for many questions.
+type glance [33]RGB
+
+func (s Stuff) glance(light, white Spectrum) *glance {
+	var g glance
+	for i := range g {
+		g[i] = s.Colour(max(float64(i)/float64(len(g)-1), 1e-3), light, white)
+	}
+	return &g
+}
+
+// at interpolates between the 33 cosines. Away from grazing, below 75°, it is
+// within 0.002 of Colour (TestGlance).
+func (g *glance) at(cos float64) RGB {
+	x := min(max(cos, 0), 1) * float64(len(g)-1)
+	i := min(int(x), len(g)-2)
+	t := x - float64(i)
+	return g[i].scale(1-t).plus(g[i+1], t)
+}
