@@ -57,15 +57,15 @@ func (m *mirror) at(x, y, side float64) (room RGB, lamp float64) {
 		k, f = mirrorLevels-2, 1
 	}
 	t := float32(2*f - 1)
-	a, b := m.level(k, x, y), m.level(k+1, x, y)
-	for q := range a {
-		a[q] += float32(t * (b[q] - a[q]))
-	}
-	return RGB{float64(a[0]), float64(a[1]), float64(a[2])}, float64(a[3])
+	a0, a1, a2, a3 := m.level(k, x, y)
+	b0, b1, b2, b3 := m.level(k+1, x, y)
+	return RGB{
+		float64(a0 + float32(t*(b0-a0))), float64(a1 + float32(t*(b1-a1))), float64(a2 + float32(t*(b2-a2))),
+	}, float64(a3 + float32(t*(b3-a3)))
 }
 
 // level interpolates between the cells of one level.
-func (m *mirror) level(k int, x, y float64) (l entry) {
+func (m *mirror) level(k int, x, y float64) (r, g, b, lamp float32) {
 	n := mirrorSize >> k
 	half := float64(n) / 2
 	x = min(max(float64((x+1)*half)-0.5, 0), float64(n)-1.001)
@@ -77,8 +77,9 @@ func (m *mirror) level(k int, x, y float64) (l entry) {
 	w00 := 1 - s - w10
 	e, u := m[k][j*n+i:][:2], m[k][(j+1)*n+i:][:2]
 	c00, c01, c10, c11 := &e[0], &e[1], &u[0], &u[1]
-	for q := range l {
-		l[q] = float32(w00*c00[q]) + float32(w01*c01[q]) + float32(w10*c10[q]) + float32(w11*c11[q])
-	}
-	return l
+	r = float32(w00*c00[0]) + float32(w01*c01[0]) + float32(w10*c10[0]) + float32(w11*c11[0])
+	g = float32(w00*c00[1]) + float32(w01*c01[1]) + float32(w10*c10[1]) + float32(w11*c11[1])
+	b = float32(w00*c00[2]) + float32(w01*c01[2]) + float32(w10*c10[2]) + float32(w11*c11[2])
+	lamp = float32(w00*c00[3]) + float32(w01*c01[3]) + float32(w10*c10[3]) + float32(w11*c11[3])
+	return r, g, b, lamp
 }

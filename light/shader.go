@@ -14,9 +14,14 @@ type shader struct {
 	through float64 // share of light from inside that the top lets through to the eye
 	land    roughness
 	gain    float64
-	shallow []point
-	steep   []point // for flanks that light is thrown between
+	points  [3][]point // a few, the usual number, and many
 }
+
+const (
+	few = iota
+	usual
+	many
+)
 
 // point chooses a facet.
 type point struct {
@@ -37,9 +42,10 @@ const (
 	// facets is how many a table asks for each slope; with thousands the picture
 	// changes by a level or two in 255 (TestSheenAgainstDirect).
 	facets = 128
-	// Steep flanks, where a way depends on the place too, take four times as many.
-	steepSlope  = 0.5
-	steepFacets = 4
+	// Steep flanks, where a way depends on the place too, take four times as many,
+	// and the bevel, which is seen and not looked at, a quarter.
+	steepSlope = 0.6
+	bevelTilt  = 0.2
 )
 
 // bounces is how often a ray may be thrown from flank to flank. In a V of 60° a
@@ -50,7 +56,7 @@ func newShader(s Scene, facets int) *shader {
 	h := &shader{
 		mirror: newMirror(s), top: s.top(), gain: s.gain(),
 		room: s.Stuff.glance(s.Room.Spectrum, s.Room.Spectrum), lamp: s.Stuff.glance(s.lampSpectrum(), s.Room.Spectrum),
-		shallow: spread(facets), steep: spread(steepFacets * facets),
+		points: [3][]point{few: spread(max(1, facets/4)), usual: spread(facets), many: spread(4 * facets)},
 	}
 	h.land.x, h.land.y = s.Stuff.Land.Roughness()
 	h.eye = h.top.inward(s.Eye.direction())
@@ -88,17 +94,21 @@ func spread(n int) []point {
 type face struct {
 	n, along, across vec
 	rough            roughness
+	fine             int // how many facets it takes: few, usual or many
 }
 
 // flank is the flank of a cut with the normal (nx, ny, √(1−nx²−ny²)). The tool marks
 // lie level on it, square to its slope, and a flank that leans as much the other way
 // faces it.
 func (s *shader) flank(nx, ny float64) (f face, g groove) {
-	f = face{n: vec{nx, ny, math.Sqrt(max(0, 1-float64(nx*nx)-float64(ny*ny)))}, along: vec{1, 0, 0}}
+	f = face{n: vec{nx, ny, math.Sqrt(max(0, 1-float64(nx*nx)-float64(ny*ny)))}, along: vec{1, 0, 0}, fine: usual}
 	tilt := math.Sqrt(float64(nx*nx) + float64(ny*ny))
 	if tilt > 0 {
 		f.along = vec{-ny / tilt, nx / tilt, 0}
 		g = groove{slope: tilt / max(f.n.z, 1e-9), towards: vec{nx / tilt, ny / tilt, 0}}
+	}
+	if g.slope > steepSlope {
+		f.fine = many
 	}
 	f.across = cross(f.n, f.along)
 	// The floor of a flat cutter shows no direction.
@@ -113,7 +123,10 @@ func (s *shader) flank(nx, ny float64) (f face, g groove) {
 // ground is uncut metal with the normal (nx, ny, √(1−nx²−ny²)), level or on the bevel
 // of the edge.
 func (s *shader) ground(nx, ny float64) (f face, g groove) {
-	f = face{n: vec{nx, ny, math.Sqrt(max(0, 1-float64(nx*nx)-float64(ny*ny)))}, rough: s.land}
+	f = face{n: vec{nx, ny, math.Sqrt(max(0, 1-float64(nx*nx)-float64(ny*ny)))}, rough: s.land, fine: usual}
+	if float64(nx*nx)+float64(ny*ny) > bevelTilt*bevelTilt {
+		f.fine = few
+	}
 	f.along = unit(vec{f.n.z, 0, -nx}) // the work's x axis laid on it
 	f.across = cross(f.n, f.along)
 	return f, g
@@ -137,10 +150,7 @@ func (s *shader) ways(f *face, g groove, visit func(*way)) {
 	a := f.rough
 	hidden, seen := a.lambda(eye), a.seen(eye)
 	// A facet's share of the visible ones, as an area of the mirror's plane.
-	points := s.shallow
-	if g.slope > steepSlope {
-		points = s.steep
-	}
+	points := s.points[f.fine]
 	area := math.Pi * a.x * a.y * eye.z * (1 + hidden) / float64(len(points))
 	var r way
 	for i, d := range points {
