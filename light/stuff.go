@@ -25,7 +25,7 @@ func Lands() []Land {
 	return []Land{
 		{"polished", "as bright as the cuts", roughness{roughPlain, roughPlain}},
 		{"grained", "brushed along the work's x axis", roughness{0.05, 0.22}},
-		{"frosted", "matted by fine sand or scratch brush", roughness{0.40, 0.40}},
+		{"frosted", "matted by fine sand or scratch brush", roughness{0.30, 0.30}},
 	}
 }
 
