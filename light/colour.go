@@ -116,10 +116,3 @@ func tone(c RGB) RGB {
 	white := float64(dazzle * excess * excess)
 	return c.scale(top/m*(1-white)).plus(RGB{top, top, top}, white)
 }
-
-// compress and expand bend radiance before and after it is averaged over a
-// pixel, L/(1+0.6·L), or a highlight four times as bright as paper on a tenth of
-// the pixel would outshine all the rest of it.
-func compress(l float64) float64 { return l / (1 + float64(0.6*l)) }
-
-func expand(c float64) float64 { return c / (1 - float64(0.6*c)) }

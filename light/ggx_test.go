@@ -95,7 +95,7 @@ func TestSheenAgainstDirect(t *testing.T) {
 			got := s.at(float32(-nx/nz), float32(-ny/nz))
 			want := direct(many, newSurroundings(scene), nx, ny)
 			for q, v := range [3]float64{want.R, want.G, want.B} {
-				d := level(lift(got[q])) - level(v)
+				d := level(float64(got[q])) - level(v)
 				sum += d * d
 				worst = max(worst, math.Abs(d))
 			}

@@ -75,7 +75,7 @@ func TestPixelsOfAGroove(t *testing.T) {
 				sheen = s.land
 			}
 			e := sheen.at(float32(c.gx-c.x*parallax), float32(c.gy-c.y*parallax))
-			want = tone(RGB{lift(e[0]), lift(e[1]), lift(e[2])})
+			want = tone(RGB{float64(e[0]), float64(e[1]), float64(e[2])})
 		}
 		got := img.NRGBAAt(px, py)
 		for q, w := range [3]float64{want.R, want.G, want.B} {
@@ -154,7 +154,7 @@ func TestLampMovedAcross(t *testing.T) {
 // of 255.
 func TestRunsAgainstSamples(t *testing.T) {
 	level := func(l float32) float64 {
-		c := tone(RGB{R: lift(l)})
+		c := tone(RGB{R: float64(l)})
 		return 255 * encode(c.R)
 	}
 	scene := DefaultScene(metal(t, "silver"))

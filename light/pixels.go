@@ -237,7 +237,8 @@ func (w *worker) finish(y int, row [][3]float32) {
 		c := groundLight
 		if metal := min(max(0.5-d/pixel, 0), 1); metal > 0 {
 			s := row[i]
-			l := tone(RGB{lift(s[0]), lift(s[1]), lift(s[2])})
+			// The kernel may have swung a little below black.
+			l := tone(RGB{float64(max(0, s[0])), float64(max(0, s[1])), float64(max(0, s[2]))})
 			c = c.scale(1-metal).plus(l, metal)
 		}
 		for k, v := range [3]float64{c.R, c.G, c.B} {
@@ -246,7 +247,3 @@ func (w *worker) finish(y int, row [][3]float32) {
 		out[4*i+3] = 255
 	}
 }
-
-// lift expands a mean of compressed radiance. The kernel may have swung a little
-// below black.
-func lift(c float32) float64 { return expand(max(0, float64(c))) }

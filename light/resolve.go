@@ -3,7 +3,7 @@ package light
 import "math"
 
 // line is one row of samples: their facets and heights, the slope of each flank,
-// and compressed radiance.
+// and radiance.
 type line struct {
 	facet  []int32
 	z      []float32

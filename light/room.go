@@ -84,6 +84,8 @@ const (
 // dark, which is what makes metal look like metal.
 func Rooms() []Room {
 	day := Spectra()[0]
+	// Whoever looks from straight above stands in the light himself.
+	head := Fitting{Kind: Flag, HalfX: 0.18, HalfY: 0.24, Soft: 0.12}
 	grey := func(l float64) RGB { return RGB{l, l, l} }
 	spots := func(n int, tangent, turn, radius, light float64) []Fitting {
 		f := []Fitting{{Kind: Walls, X: 0.02, Y: 0.01, Light: grey(1)}}
@@ -115,11 +117,12 @@ func Rooms() []Room {
 			Fittings: []Fitting{
 				{Kind: Walls, X: 0.05, Y: 0.10, Light: grey(1)},
 				{Kind: Glazed, X: -1.5, Y: 0.35, HalfX: 0.80, HalfY: 1.30, Soft: 0.06, Light: grey(3)},
+				head,
 			},
 		},
 		{
 			Name: "overcast", About: "out of doors under an overcast sky", Spectrum: day, Lamp: day,
-			Fittings: []Fitting{{Kind: Sky, Light: grey(1)}},
+			Fittings: []Fitting{{Kind: Sky, Light: grey(1)}, head},
 		},
 		{
 			Name: "softbox", About: "a large soft panel and a white card", Spectrum: day, Lamp: day,

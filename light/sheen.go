@@ -7,7 +7,7 @@ import (
 )
 
 // sheen is what metal of any slope sends to the eye in one scene: a table over the
-// sideways part of the surface's normal, of compressed radiance. It has to be made
+// sideways part of the surface's normal, of radiance. It has to be made
 // anew when the scene changes, and by nothing else. The flanks of one cutter use a
 // tenth of it, so a node of it is worked out when a cell beside it is first asked
 // for. It may be asked from several goroutines at once.
@@ -27,9 +27,9 @@ type row struct {
 // entry is three or four values; a fourth keeps tables aligned.
 type entry [4]float32
 
-// sheenCells to a side: a cell is 0.0078 of the normal's sideways part, less than a
-// quarter of the finest roughness (TestSheenAgainstDirect).
-const sheenCells = 256
+// sheenCells to a side: a cell is 0.0104 of the normal's sideways part, less than a
+// third of the finest roughness (TestSheenAgainstDirect).
+const sheenCells = 192
 
 // reach is the greatest sideways part of a normal that is asked for: 78°. Steeper
 // metal shows as much as that does.
@@ -55,7 +55,7 @@ func (s *sheens) of(facet int32) *sheen {
 	return s.cut
 }
 
-// at looks up the compressed radiance of metal whose height changes by p along x
+// at looks up the radiance of metal whose height changes by p along x
 // and by q along y.
 func (s *sheen) at(p, q float32) [3]float32 {
 	l := 1 + float32(p*p) + float32(q*q)
@@ -108,7 +108,5 @@ func (s *sheen) node(i, j int) entry {
 		x, y = x*reach/r, y*reach/r
 	}
 	l := s.radiance(x, y)
-	return entry{
-		float32(compress(max(l.R, 0))), float32(compress(max(l.G, 0))), float32(compress(max(l.B, 0))),
-	}
+	return entry{float32(max(l.R, 0)), float32(max(l.G, 0)), float32(max(l.B, 0))}
 }

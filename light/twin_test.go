@@ -64,7 +64,7 @@ func twin(t testing.TB, v View, k carving, s Scene, n int) [][3]float64 {
 		t.Fatal(err)
 	}
 	for i, c := range out {
-		l := tone(RGB{expand(max(0, c[0])), expand(max(0, c[1])), expand(max(0, c[2]))})
+		l := tone(RGB{max(0, c[0]), max(0, c[1]), max(0, c[2])})
 		for q, u := range [3]float64{l.R, l.G, l.B} {
 			out[i][q] = 255 * encode(u)
 		}
