@@ -12,8 +12,9 @@ import (
 // Metal is what the piece is made of, as the eye knows it.
 type Metal struct {
 	Name     string
-	Stand    string // what was measured, when it is not this metal itself
+	Stand    string // how it was come by, when no constants of this very metal were found
 	spectrum []index
+	film     film // of no thickness: bare
 }
 
 // index is a metal's complex index of refraction n + ik at one wavelength.
@@ -22,20 +23,51 @@ type index struct {
 	n, k       float64
 }
 
-// The metals, and the rows of data/constants.csv that hold their constants.
-var palette = []struct{ name, rows, stand string }{
-	{"silver", "Ag", ""},
-	{"gold", "Au", ""},
-	{"copper", "Cu", ""},
-	{"brass", "Cu70Zn30", ""},
-	{"gilding metal", "Cu85Zn15", ""},
-	{"nickel", "Ni", ""},
-	{"nickel silver", "Ni", "nickel; no constants of the alloy were found"},
-	{"aluminium", "Al", ""},
-	{"steel", "Fe", "iron"},
-	{"stainless steel", "stainless", ""},
-	{"platinum", "Pt", ""},
-	{"palladium", "Pd", ""},
+// ingredient is the share, by atoms, of a row of data/constants.csv in an alloy.
+type ingredient struct {
+	rows  string
+	share float64
+}
+
+// magnetite and titania grow on heated steel and anodised titanium. Their indices,
+// taken as one over the visible range, are from memory, as is the order of colours:
+// straw, purple, blue. The thicknesses are those at which the model shows them.
+const (
+	magnetite = 2.40 + 0.15i
+	titania   = 2.40 + 0.01i
+)
+
+// The metals. Alloys of which no constants were found are mixtures of the dielectric
+// functions of those which were, in proportion to their atoms: the usual first
+// estimate, which misses that bands move when metals are alloyed (TestAlloys has by
+// how much). Their compositions are common practice, by weight: 18 carat gold 75 %
+// gold and the rest silver and copper alike, 14 carat 58.5 %.
+var palette = []struct {
+	name, stand string
+	of          []ingredient
+	film        film
+}{
+	{"silver", "", []ingredient{{"Ag", 1}}, film{}},
+	{"gold", "", []ingredient{{"Au", 1}}, film{}},
+	{"18 carat gold", "estimated from gold, gold and silver, and copper", []ingredient{{"Au", 0.382}, {"Au50Ag50", 0.334}, {"Cu", 0.284}}, film{}},
+	{"14 carat gold", "estimated from gold, gold and silver, and copper", []ingredient{{"Au", 0.128}, {"Au50Ag50", 0.472}, {"Cu", 0.400}}, film{}},
+	{"copper", "", []ingredient{{"Cu", 1}}, film{}},
+	{"brass", "", []ingredient{{"Cu70Zn30", 1}}, film{}},
+	{"gilding metal", "", []ingredient{{"Cu85Zn15", 1}}, film{}},
+	{"nickel", "", []ingredient{{"Ni", 1}}, film{}},
+	{"nickel silver", "nickel; no constants of the alloy were found", []ingredient{{"Ni", 1}}, film{}},
+	{"aluminium", "", []ingredient{{"Al", 1}}, film{}},
+	{"steel", "iron", []ingredient{{"Fe", 1}}, film{}},
+	{"stainless steel", "", []ingredient{{"stainless", 1}}, film{}},
+	{"titanium", "", []ingredient{{"Ti", 1}}, film{}},
+	{"chromium", "", []ingredient{{"Cr", 1}}, film{}},
+	{"platinum", "", []ingredient{{"Pt", 1}}, film{}},
+	{"palladium", "", []ingredient{{"Pd", 1}}, film{}},
+	{"rhodium plate", "", []ingredient{{"Rh", 1}}, film{}},
+	{"straw steel", "iron under 20 nm of oxide", []ingredient{{"Fe", 1}}, film{magnetite, 20}},
+	{"blued steel", "iron under 50 nm of oxide", []ingredient{{"Fe", 1}}, film{magnetite, 50}},
+	{"blackened steel", "iron under a thick oxide", []ingredient{{"Fe", 1}}, film{2.3 + 0.6i, 2000}},
+	{"blue titanium", "titanium under 50 nm of its oxide", []ingredient{{"Ti", 1}}, film{titania, 50}},
 }
 
 //go:embed data/constants.csv
@@ -50,11 +82,32 @@ var constants = sync.OnceValue(func() map[string][]index {
 	return m
 })
 
-// Metals returns the metals whose look is known.
-func Metals() []Metal {
+var metals = sync.OnceValue(func() []Metal {
 	all := make([]Metal, len(palette))
 	for i, p := range palette {
-		all[i] = Metal{Name: p.name, Stand: p.stand, spectrum: constants()[p.rows]}
+		all[i] = Metal{Name: p.name, Stand: p.stand, spectrum: mixed(p.of), film: p.film}
+	}
+	return all
+})
+
+// Metals returns the metals whose look is known.
+func Metals() []Metal { return slices.Clone(metals()) }
+
+// mixed returns the constants of an alloy of parts: those of the one part itself, or
+// at the observer's wavelengths the root of the mean dielectric function.
+func mixed(of []ingredient) []index {
+	if len(of) == 1 {
+		return constants()[of[0].rows]
+	}
+	var all []index
+	for _, o := range observer() {
+		var ε complex128
+		for _, p := range of {
+			n := Metal{spectrum: constants()[p.rows]}.at(o.wavelength)
+			ε += complex(p.share, 0) * n * n
+		}
+		n := cmplx.Sqrt(ε)
+		all = append(all, index{o.wavelength, real(n), imag(n)})
 	}
 	return all
 }
@@ -64,6 +117,9 @@ func Metals() []Metal {
 // error of an unknown name gives the nearest known ones.
 func MetalNamed(name string) (Metal, error) {
 	want := strings.Join(strings.Fields(strings.ToLower(name)), " ")
+	if carat := caratOf(want); carat != "" {
+		want = carat
+	}
 	var found Metal
 	for _, m := range Metals() {
 		if want == m.Name {
@@ -77,6 +133,23 @@ func MetalNamed(name string) (Metal, error) {
 		return found, nil
 	}
 	return Metal{}, fmt.Errorf("the look of %q is not known; %s", name, near(want))
+}
+
+// caratOf is the name of the gold of which a name gives carats or thousandths, such
+// as "18ct yellow gold" or "gold 585".
+func caratOf(name string) string {
+	if !strings.Contains(name, "gold") {
+		return ""
+	}
+	for word := range strings.FieldsFuncSeq(name, func(r rune) bool { return r == ' ' || r == '-' || r == '/' }) {
+		switch number := strings.TrimRight(word, "cartk."); number {
+		case "18", "750":
+			return "18 carat gold"
+		case "14", "585":
+			return "14 carat gold"
+		}
+	}
+	return ""
 }
 
 // near names the metals that a misspelt one may have meant, or all of them.
@@ -160,6 +233,15 @@ func fresnel(n complex128, cos float64) float64 {
 // incidence, as linear sRGB to an eye that takes white for white. Polished gold
 // reflects more red than a white of the same luminance can show: its R is above 1.
 func (m Metal) Colour(cos float64, light, white Spectrum) RGB {
-	x, y, z := light.xyz(func(wavelength float64) float64 { return fresnel(m.at(wavelength), cos) })
+	x, y, z := light.xyz(func(wavelength float64) float64 { return m.reflectance(1, wavelength, cos) })
 	return seenBy(white, x, y, z)
+}
+
+// reflectance is the metal's for unpolarised light of a wavelength, nm, that comes
+// through a medium of index n at a cosine of the angle of incidence.
+func (m Metal) reflectance(n, wavelength, cos float64) float64 {
+	if m.film.thickness > 0 {
+		return m.film.reflectance(n, m.at(wavelength), wavelength, cos)
+	}
+	return fresnel(m.at(wavelength)/complex(n, 0), cos)
 }

@@ -80,6 +80,9 @@ func (s Scene) Check() error {
 	if !(math.Abs(s.Exposure) <= MostExposure) {
 		bad("exposure", fmt.Sprintf("an exposure of %v stops shows nothing", s.Exposure), fmt.Sprintf("give %g to %g stops", -MostExposure, MostExposure))
 	}
+	if _, err := EnamelNamed(s.Stuff.Enamel.Name); err != nil {
+		bad("enamel", err.Error(), "choose one of those")
+	}
 	if t := s.Stuff.Enamel.Thickness; s.Stuff.Enamel.Name != "" && !(t > 0 && t <= 5) {
 		bad("enamel", fmt.Sprintf("enamel %v mm thick is none", t), "give a thickness above 0 and up to 5 mm")
 	}

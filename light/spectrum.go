@@ -1,33 +1,65 @@
 package light
 
 import (
+	_ "embed"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
+	"sync"
 )
 
 // Spectrum is how the power of a light spreads over the wavelengths. The zero
 // Spectrum is daylight.
 type Spectrum struct {
 	Name  string
-	Stand string    // where it comes from when it is no published table
+	Stand string    // where it comes from
 	power []float64 // at the observer's wavelengths, in any unit
 }
 
 // Spectra returns the spectra that a lamp or a room may have; the first is
-// daylight, CIE standard illuminant D65.
-func Spectra() []Spectrum {
-	day, tungsten := Spectrum{Name: "daylight"}, Spectrum{Name: "tungsten"}
-	for _, o := range observer() {
-		day.power = append(day.power, o.d65)
-		tungsten.power = append(tungsten.power, o.a)
+// daylight.
+func Spectra() []Spectrum { return slices.Clone(spectra()) }
+
+//go:embed data/lights.csv
+var lightsTable string
+
+var spectra = sync.OnceValue(func() []Spectrum {
+	all := []Spectrum{
+		{Name: "daylight", Stand: "CIE standard illuminant D65"},
+		{Name: "sunlit window", Stand: "CIE illuminant D50"},
+		{Name: "tungsten", Stand: "CIE standard illuminant A"},
+		{Name: "fluorescent", Stand: "CIE illuminant F11"},
+		{Name: "LED", Stand: "a model; no published table was at hand"},
 	}
-	return []Spectrum{day, tungsten}
+	for i, f := range csvRows(lightsTable) {
+		v, o := floats(f), observer()[i]
+		for k, p := range [...]float64{o.d65, v[1], o.a, v[2], whiteLED(o.wavelength)} {
+			all[k].power = append(all[k].power, p)
+		}
+	}
+	return all
+})
+
+// whiteLED is the power of a neutral white LED: a blue diode and a yellow phosphor,
+// each a bell over the wavelengths, nm, in such a proportion that the light is a
+// white of some 4000 K. Widths and places are common practice, from memory.
+func whiteLED(wavelength float64) float64 {
+	bell := func(middle, below, above float64) float64 {
+		w := above
+		if wavelength < middle {
+			w = below
+		}
+		d := (wavelength - middle) / w
+		return math.Exp(-float64(d*d) / 2)
+	}
+	return float64(1.1*bell(452, 9, 12)) + bell(575, 48, 58)
 }
 
 // SpectrumNamed returns the spectrum of that name, without regard to case.
 func SpectrumNamed(name string) (Spectrum, error) {
 	var known []string
-	for _, s := range Spectra() {
+	for _, s := range spectra() {
 		if strings.EqualFold(strings.TrimSpace(name), s.Name) {
 			return s, nil
 		}
@@ -43,7 +75,7 @@ func (s Spectrum) white() (x, y, z float64) { return s.xyz(func(float64) float64
 // back with the given reflectance at every wavelength, nm.
 func (s Spectrum) xyz(reflectance func(wavelength float64) float64) (x, y, z float64) {
 	if s.power == nil {
-		s = Spectra()[0]
+		s = spectra()[0]
 	}
 	var white float64
 	for i, o := range observer() {

@@ -54,10 +54,19 @@ func (l Land) Roughness() (x, y float64) {
 	return l.rough.x, l.rough.y
 }
 
-// Colour returns the reflectance of the metal under what covers it, at a cosine of
-// the angle of incidence, as linear sRGB to an eye that takes white for white.
+// Colour returns the reflectance of the metal, at a cosine of the angle of incidence,
+// as linear sRGB to an eye that takes white for white. Under enamel it is that of
+// metal met through it, with what the enamel keeps of light on its way down and up;
+// its own top is not in it.
 func (s Stuff) Colour(cos float64, light, white Spectrum) RGB {
-	return s.Metal.Colour(cos, light, white)
+	if s.Enamel.Name == "" {
+		return s.Metal.Colour(cos, light, white)
+	}
+	n, path := s.Enamel.index(), s.Enamel.path(cos)
+	x, y, z := light.xyz(func(wavelength float64) float64 {
+		return s.Metal.reflectance(n, wavelength, cos) * s.Enamel.passes(wavelength, path)
+	})
+	return seenBy(white, x, y, z)
 }
 
 // glance is a Stuff's Colour under one light, ready for many questions.
