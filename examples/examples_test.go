@@ -32,6 +32,7 @@ var want = map[string]struct {
 	"domed-boss":        {40, ""},
 	"drapery":           {180, ""},
 	"drifting-sunburst": {180, ""},
+	"enamel-medal":      {120, ""},
 	"hobnail":           {236, ""},
 	"inch-barleycorn":   {77, ""},
 	"leaves":            {40, ""},

@@ -21,6 +21,7 @@ type Job struct {
 	Units  Units
 	Setup  engine.Setup
 	Metal  cutter.Metal
+	Finish Finish
 	Guide  *depth.Guide // nil when the job names none
 	Stock  *Stock       // nil when the job says nothing of it
 	Stop   *depth.Stop  // nil when the engine has none set

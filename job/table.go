@@ -293,6 +293,7 @@ func init() {
 		or("units", "Units of bare lengths in this file: mm (usual) or inch.", unitsCodec, func(j *Job) *Units { return &j.Units }, Millimetre),
 		into("blank", "The piece of metal before cutting.", blankRecord).required(),
 		stockField,
+		finishField,
 		engineField,
 		barKind.list("Further bars that the sequence may put on: names of files in bars/, or names with their keys."),
 		rosetteKind.list("Further rosettes that the sequence may put on: names of files in rosettes/, or names with their keys."),

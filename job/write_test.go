@@ -98,7 +98,8 @@ var name = words
 func drawJob(t *rapid.T) *Job {
 	j := &Job{
 		Title: name.Draw(t, "title"), Units: rapid.SampledFrom([]Units{Millimetre, Inch}).Draw(t, "units"), Notes: name.Draw(t, "notes"),
-		Metal: cutter.Metal{Name: name.Draw(t, "metal"), Colour: name.Draw(t, "colour"), Cutting: mm(0, 3000).Draw(t, "kc"), Exponent: mm(0, 1).Draw(t, "mc")},
+		Finish: Finish{Land: rapid.SampledFrom([]string{"", "polished", "grained", "frosted"}).Draw(t, "land"), Enamel: rapid.SampledFrom([]string{"", "clear", "blue"}).Draw(t, "enamel"), Thickness: mm(0, 1).Draw(t, "enamel's thickness")},
+		Metal:  cutter.Metal{Name: name.Draw(t, "metal"), Colour: name.Draw(t, "colour"), Cutting: mm(0, 3000).Draw(t, "kc"), Exponent: mm(0, 1).Draw(t, "mc")},
 	}
 	s := &j.Setup
 	s.Touch = mm(0, 5).Draw(t, "touch")

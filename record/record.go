@@ -102,19 +102,14 @@ func New(ctx context.Context, run *bench.Run, events []bench.Event, o Options) (
 // picture lights the piece as it was planned, with the cuts that were left out
 // left out.
 func (r *Record) picture(ctx context.Context, p *bench.Program, pixels int) error {
-	metal, err := light.MetalNamed(p.Job.Metal.Colour)
-	if err != nil {
-		if metal, err = light.MetalNamed("silver"); err != nil {
-			return err
-		}
-	}
+	scene, _ := p.Job.Scene() // of silver, where the look of the metal is not known
 	carver, err := surface.NewCarver(p.List.Cuts, p.Job.Setup.Cutter)
 	if err != nil {
 		return err
 	}
 	view := light.Whole(&p.Job.Setup.Blank, pixels)
 	view.Samples = 4
-	img, err := light.Render(ctx, view, carver, &p.Job.Setup.Blank, light.DefaultScene(metal), nil)
+	img, err := light.Render(ctx, view, carver, &p.Job.Setup.Blank, scene, nil)
 	if err != nil {
 		return err
 	}

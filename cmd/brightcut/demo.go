@@ -139,12 +139,12 @@ func (c demoCommand) piece(b console, path string) (demoPiece, error) {
 	if err != nil {
 		return demoPiece{}, err
 	}
-	metal, err := light.MetalNamed(j.Metal.Colour)
+	scene, err := j.Scene()
 	if err != nil {
 		return demoPiece{}, err
 	}
 	view := light.Whole(&j.Setup.Blank, c.Pixels)
-	img, err := render(b, j, list, view, light.DefaultScene(metal), name)
+	img, err := render(b, j, list, view, scene, name)
 	if err != nil {
 		return demoPiece{}, err
 	}
