@@ -239,13 +239,17 @@ func newSurroundings(s Scene) *surroundings {
 	if r.radius == 0 {
 		r.radius = lampRadius
 	}
-	strength := s.Lamp.Strength
-	if strength == 0 {
-		strength = s.Room.Strength
-	}
 	// A lamp of another size gives the same light.
-	r.strength = max(0, strength) * lampStrength * (lampRadius / r.radius) * (lampRadius / r.radius)
+	r.strength = s.lampStrength() * lampStrength * (lampRadius / r.radius) * (lampRadius / r.radius)
 	return r
+}
+
+// lampStrength is that of the lamp in its room, 0 where none burns.
+func (s Scene) lampStrength() float64 {
+	if s.Lamp.Strength == 0 {
+		return s.Room.Strength
+	}
+	return max(0, s.Lamp.Strength)
 }
 
 // lampSpectrum is that of the lamp in its room.

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -14,6 +15,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"brightcut/fault"
 	"brightcut/light"
 	"brightcut/surface"
 )
@@ -176,24 +178,36 @@ func readAsked(q *query, m *made) (a asked, err error) {
 		a.view.Centre = r2.Vec{X: px, Y: py}
 	}
 	a.upto = q.whole("upto", len(m.list.Cuts), 0, len(m.list.Cuts))
-	name := q.Get("metal")
-	if name == "" {
-		name = m.job.Metal.Colour
-	}
-	metal, err := light.MetalNamed(name)
+	a.scene, err = readScene(q, m)
 	if err != nil {
-		if q.Get("metal") != "" {
-			return a, badRequest("metal: %v", err)
-		}
-		if metal, err = light.MetalNamed("silver"); err != nil {
-			return a, err
-		}
+		return a, err
 	}
-	a.scene = light.DefaultScene(metal)
-	lamp := &a.scene.Lamp
-	lamp.Azimuth = q.number("from", degrees(lamp.Azimuth), -360, 720) * math.Pi / 180
-	lamp.Elevation = q.number("height", degrees(lamp.Elevation), 0, 90) * math.Pi / 180
 	return a, q.err
+}
+
+// readScene is the job's own look with what a request changes of it.
+func readScene(q *query, m *made) (light.Scene, error) {
+	s, _ := m.job.Scene() // of silver, where the look of the metal is not known
+	s, err := light.Words{Metal: q.Get("metal"), Room: q.Get("room"), Land: q.Get("land"), Enamel: q.Get("enamel"), Lamp: q.Get("lamp")}.Onto(s)
+	const deg = math.Pi / 180
+	s.Lamp.Azimuth = q.number("from", degrees(s.Lamp.Azimuth), -360, 720) * deg
+	s.Lamp.Elevation = q.number("height", degrees(s.Lamp.Elevation), 0, 90) * deg
+	s.Eye.Distance = q.number("eye", light.DefaultDistance, light.NearestEye, light.FarthestEye)
+	s.Eye.Tilt = q.number("tilt", 0, 0, degrees(light.MostTilt)) * deg
+	s.Eye.Toward = q.number("toward", 0, -360, 720) * deg
+	s.Exposure = q.number("exposure", 0, -light.MostExposure, light.MostExposure)
+	if err == nil && q.err == nil {
+		err = s.Check()
+	}
+	var list fault.List
+	if errors.As(err, &list) {
+		f := list[0]
+		if f.Field == "elevation" {
+			f.Field = "height"
+		}
+		return s, badRequest("%s: %s; %s", f.Field, f.Problem, f.Mend)
+	}
+	return s, err
 }
 
 // sendPicture draws a picture, or sends one drawn before.
@@ -206,7 +220,7 @@ func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, id string, 
 	if m, err = s.deep(r.Context(), m); err != nil {
 		return err
 	}
-	key := fmt.Sprintf("%s %+v %+v %s %d", m.job.Digest, a.view, a.scene.Lamp, a.scene.Stuff.Metal.Name, a.upto)
+	key := fmt.Sprintf("%s %+v %v %v %v %v %d", m.job.Digest, a.view, a.scene, a.scene.Lamp.Azimuth, a.scene.Lamp.Elevation, a.scene.Eye, a.upto)
 	png, ok := s.pictures.peek(key)
 	if !ok {
 		client := clientOf(r)

@@ -3,7 +3,6 @@ package main
 import (
 	"image"
 	"io"
-	"math"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -21,12 +20,10 @@ type pictureCommand struct {
 	Job     string  `arg:"" help:"Job file."`
 	Out     string  `required:"" short:"o" placeholder:"FILE.png" help:"Where to write the picture."`
 	Pixels  int     `default:"1200" help:"Pixels along the longer side."`
-	From    float64 `default:"40" placeholder:"DEG" help:"Direction the lamp stands in, degrees counter-clockwise from the work's x axis (${default})."`
-	Height  float64 `default:"40" placeholder:"DEG" help:"Height of the lamp above the surface, degrees; 90 is overhead (${default})."`
-	Metal   string  `help:"Show it in another metal than the job's."`
 	Centre  string  `placeholder:"X,Y" help:"Close up: the place in the middle, mm."`
 	Across  float64 `placeholder:"MM" help:"Close up: width of the work that the picture shows, mm."`
 	Samples int     `default:"4" help:"Samples along each side of a pixel (${default})."`
+	sceneFlags
 }
 
 func (pictureCommand) Help() string {
@@ -35,7 +32,9 @@ the vertical: 50 degrees for a 130 degree cutter, so at a height of 40. Examples
 
   brightcut picture barleycorn.yaml --out barleycorn.png
   brightcut picture barleycorn.yaml --out raking.png --from 120 --height 25
-  brightcut picture barleycorn.yaml --out close.png --centre 2,0 --across 3`
+  brightcut picture barleycorn.yaml --out close.png --centre 2,0 --across 3
+  brightcut picture barleycorn.yaml --out gold.png --metal "18 carat gold" --room softbox
+  brightcut picture barleycorn.yaml --out leaned.png --tilt 10 --toward 90 --eye 250`
 }
 
 func (c pictureCommand) Run(b console) error {
@@ -50,16 +49,10 @@ func (c pictureCommand) Run(b console) error {
 	if err != nil {
 		return err
 	}
-	name := c.Metal
-	if name == "" {
-		name = j.Metal.Colour
-	}
-	metal, err := light.MetalNamed(name)
+	scene, err := c.scene(j)
 	if err != nil {
-		return usage("--metal: %v", err)
+		return err
 	}
-	scene := light.DefaultScene(metal)
-	scene.Lamp.Azimuth, scene.Lamp.Elevation = c.From*math.Pi/180, c.Height*math.Pi/180
 	img, err := render(b, j, list, view, scene, "Lighting the piece")
 	if err != nil {
 		return err
