@@ -27,7 +27,7 @@ func TestGallery(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if err := WritePNG(f, img, v.Pixel()); err != nil {
+				if err := WritePNG(f, img, v.Pixel(), ""); err != nil {
 					t.Fatal(err)
 				}
 				if err := f.Close(); err != nil {

@@ -264,10 +264,10 @@ func TestWritePNG(t *testing.T) {
 		}
 	}
 	var b, again bytes.Buffer
-	if err := WritePNG(&b, img, 0.02); err != nil {
+	if err := WritePNG(&b, img, 0.02, ""); err != nil {
 		t.Fatal(err)
 	}
-	if err := WritePNG(&again, img, 0.02); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
+	if err := WritePNG(&again, img, 0.02, ""); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
 		t.Errorf("not the same bytes again (%v)", err)
 	}
 	back, err := png.Decode(bytes.NewReader(b.Bytes()))
@@ -301,12 +301,12 @@ func TestWritePNG(t *testing.T) {
 		t.Errorf("chunks %s", got)
 	}
 	for _, pixel := range []float64{0, -1, math.NaN(), math.Inf(1), 1e9, 1e-12} {
-		if err := WritePNG(&b, img, pixel); err == nil {
+		if err := WritePNG(&b, img, pixel, ""); err == nil {
 			t.Errorf("a pixel of %v mm was written", pixel)
 		}
 	}
 	for room := range 120 {
-		if err := WritePNG(&full{room}, img, 0.02); err == nil || !errors.Is(err, errFull) {
+		if err := WritePNG(&full{room}, img, 0.02, ""); err == nil || !errors.Is(err, errFull) {
 			t.Errorf("a disk full after %d bytes: %v", room, err)
 			break
 		}

@@ -12,14 +12,28 @@ import (
 
 // WritePNG writes a picture as PNG (ISO/IEC 15948), stating that its colours are
 // sRGB and how large a pixel is on the work, mm, so that the picture prints at
-// true size. The same picture gives the same bytes.
-func WritePNG(w io.Writer, img image.Image, pixel float64) error {
+// true size, and what it shows if about is not empty. The same picture gives the
+// same bytes.
+func WritePNG(w io.Writer, img image.Image, pixel float64, about string) error {
+	chunks, err := opening(pixel, about)
+	if err != nil {
+		return err
+	}
+	if err := png.Encode(&inserter{w: w, chunks: chunks}, img); err != nil {
+		return fmt.Errorf("writing a PNG: %w", err)
+	}
+	return nil
+}
+
+// opening is the chunks that stand behind a PNG's header: its colour space, its size
+// and what it shows.
+func opening(pixel float64, about string) ([]byte, error) {
 	if !(pixel > 0) || math.IsInf(pixel, 0) {
-		return fmt.Errorf("writing a PNG: %v mm is no size of a pixel; give a length above 0", pixel)
+		return nil, fmt.Errorf("writing a PNG: %v mm is no size of a pixel; give a length above 0", pixel)
 	}
 	perMetre := math.Round(1000 / pixel)
 	if perMetre < 1 || perMetre > math.MaxInt32 {
-		return fmt.Errorf("writing a PNG: a pixel of %v mm cannot be stated in whole pixels per metre", pixel)
+		return nil, fmt.Errorf("writing a PNG: a pixel of %v mm cannot be stated in whole pixels per metre", pixel)
 	}
 	var physical [9]byte
 	binary.BigEndian.PutUint32(physical[0:], uint32(perMetre))
@@ -27,10 +41,17 @@ func WritePNG(w io.Writer, img image.Image, pixel float64) error {
 	physical[8] = 1 // the unit is the metre
 	const perceptual = 0
 	chunks := append(chunk("sRGB", []byte{perceptual}), chunk("pHYs", physical[:])...)
-	if err := png.Encode(&inserter{w: w, chunks: chunks}, img); err != nil {
-		return fmt.Errorf("writing a PNG: %w", err)
+	if about != "" {
+		text := []byte("Description\x00")
+		for _, r := range about {
+			if r > 0xff || r == 0 {
+				r = '?' // the standard's text is Latin-1
+			}
+			text = append(text, byte(r))
+		}
+		chunks = append(chunks, chunk("tEXt", text)...)
 	}
-	return nil
+	return chunks, nil
 }
 
 // chunk is a PNG chunk: length, name, data and their check sum.

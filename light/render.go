@@ -31,6 +31,48 @@ func Render(ctx context.Context, v View, k *surface.Carver, b *blank.Blank, s Sc
 
 func render(ctx context.Context, v View, k carving, b *blank.Blank, s Scene,
 	progress func(done, total int)) (*image.NRGBA, error) {
+	p, err := begin(v, k, b, s)
+	if err != nil {
+		return nil, err
+	}
+	if err := p.make(ctx, false, progress); err != nil {
+		return nil, err
+	}
+	return p.image, nil
+}
+
+// Film makes one picture after another of the same view: the scene of each is asked
+// for by its number from 0 to frames-1, and the picture handed on before the next is
+// made in the same image. The work is carved once if the view is not too large for
+// it. An error from hand ends the film and is returned.
+func Film(ctx context.Context, v View, k *surface.Carver, b *blank.Blank, frames int, scene func(int) Scene,
+	hand func(int, *image.NRGBA) error) error {
+	var p *picture
+	for i := range frames {
+		if p == nil {
+			var err error
+			if p, err = begin(v, k, b, scene(i)); err != nil {
+				return fmt.Errorf("frame %d: %w", i+1, err)
+			}
+		} else {
+			s := scene(i)
+			if err := s.Check(); err != nil {
+				return fmt.Errorf("frame %d: scene: %w", i+1, err)
+			}
+			p.sheens, p.parallax = newSheens(s), s.Eye.parallax()
+		}
+		if err := p.make(ctx, i > 0, nil); err != nil {
+			return err
+		}
+		if err := hand(i, p.image); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// begin checks what a picture is to be made of and makes it ready.
+func begin(v View, k carving, b *blank.Blank, s Scene) (*picture, error) {
 	if err := v.Check(); err != nil {
 		return nil, fmt.Errorf("view: %w", err)
 	}
@@ -38,32 +80,38 @@ func render(ctx context.Context, v View, k carving, b *blank.Blank, s Scene,
 		return nil, fmt.Errorf("scene: %w", err)
 	}
 	if len(s.Stuff.Metal.spectrum) == 0 {
-		panic("light: Render: a Metal that did not come from Metals or MetalNamed")
+		panic("light: a Metal that did not come from Metals or MetalNamed")
 	}
-	p := newPicture(v, k, b, s)
-	workers := make([]*worker, runtime.GOMAXPROCS(0))
-	for i := range workers {
-		workers[i] = newWorker(p)
+	return newPicture(v, k, b, s), nil
+}
+
+// make fills the image, strip by strip. If the carving of the whole is still at hand
+// it may be kept.
+func (p *picture) make(ctx context.Context, kept bool, progress func(done, total int)) error {
+	for len(p.workers) < runtime.GOMAXPROCS(0) {
+		p.workers = append(p.workers, newWorker(p))
 	}
-	rows := stripSamples/(v.across()*v.Samples) - 2
+	rows := stripSamples/(p.across()*p.Samples) - 2
 	if rows > taskRows {
 		rows -= rows % taskRows
 	}
 	rows = max(rows, 1)
-	for from := 0; from < v.H; from += rows {
-		to := min(from+rows, v.H)
-		if err := p.carve(ctx, from, to); err != nil {
-			return nil, fmt.Errorf("carving rows %d to %d of the picture: %w", from+1, to, err)
+	for from := 0; from < p.H; from += rows {
+		to := min(from+rows, p.H)
+		if !kept || to-from < p.H {
+			if err := p.carve(ctx, from, to); err != nil {
+				return fmt.Errorf("carving rows %d to %d of the picture: %w", from+1, to, err)
+			}
 		}
-		p.shade(ctx, workers)
+		p.shade(ctx)
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		if progress != nil {
-			progress(to, v.H)
+			progress(to, p.H)
 		}
 	}
-	return p.image, nil
+	return nil
 }
 
 // The picture is made in strips of rows of about stripSamples samples, and a
@@ -84,6 +132,7 @@ type picture struct {
 	left     float64 // x of the picture's left edge
 	top      float64 // y of its top edge
 	strip    samples
+	workers  []*worker
 }
 
 func newPicture(v View, k carving, b *blank.Blank, s Scene) *picture {
@@ -128,10 +177,10 @@ func (p *picture) carve(ctx context.Context, from, to int) error {
 }
 
 // shade turns the samples of a strip into pixels.
-func (p *picture) shade(ctx context.Context, workers []*worker) {
+func (p *picture) shade(ctx context.Context) {
 	var next atomic.Int32
 	var wg sync.WaitGroup
-	for _, w := range workers {
+	for _, w := range p.workers {
 		wg.Go(func() {
 			for ctx.Err() == nil {
 				from := p.strip.from + int(next.Add(1)-1)*taskRows

@@ -27,7 +27,7 @@ func WriteHTML(w io.Writer, r *Record) error {
 	}{Record: r, Heading: r.heading()}
 	if r.Picture != nil {
 		var b bytes.Buffer
-		if err := light.WritePNG(&b, r.Picture, r.Pixel); err != nil {
+		if err := light.WritePNG(&b, r.Picture, r.Pixel, ""); err != nil {
 			return fmt.Errorf("record: writing the picture: %w", err)
 		}
 		data.Image = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes()))

@@ -256,7 +256,7 @@ func (p *paperPage) picture(r *Record) error {
 		return nil
 	}
 	var b bytes.Buffer
-	if err := light.WritePNG(&b, r.Picture, r.Pixel); err != nil {
+	if err := light.WritePNG(&b, r.Picture, r.Pixel, ""); err != nil {
 		return fmt.Errorf("record: writing the picture: %w", err)
 	}
 	p.RegisterImageOptionsReader("piece", fpdf.ImageOptions{ImageType: "PNG"}, &b)

@@ -259,7 +259,7 @@ func (m *made) draw(ctx context.Context, a asked, told func(done, total int)) ([
 		return nil, err
 	}
 	var b bytes.Buffer
-	if err := light.WritePNG(&b, img, a.view.Pixel()); err != nil {
+	if err := light.WritePNG(&b, img, a.view.Pixel(), a.scene.String()); err != nil {
 		return nil, err
 	}
 	return b.Bytes(), nil

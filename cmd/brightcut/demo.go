@@ -158,7 +158,7 @@ func (c demoCommand) piece(b console, path string) (demoPiece, error) {
 		fill func(io.Writer) error
 	}
 	outputs := []output{
-		{"pictures/" + name + ".png", func(w io.Writer) error { return light.WritePNG(w, img, view.Pixel()) }},
+		{"pictures/" + name + ".png", func(w io.Writer) error { return light.WritePNG(w, img, view.Pixel(), scene.String()) }},
 		{"sheets/" + name + ".pdf", func(w io.Writer) error { return sheet.WritePDF(w, s, sheet.A4) }},
 		{"sheets/" + name + ".html", func(w io.Writer) error { return sheet.WriteHTML(w, s) }},
 		{"sheets/" + name + ".txt", func(w io.Writer) error { return sheet.WriteText(w, s) }},

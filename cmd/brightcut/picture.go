@@ -57,7 +57,7 @@ func (c pictureCommand) Run(b console) error {
 	if err != nil {
 		return err
 	}
-	return whole.Write(c.Out, func(w io.Writer) error { return light.WritePNG(w, img, view.Pixel()) })
+	return whole.Write(c.Out, func(w io.Writer) error { return light.WritePNG(w, img, view.Pixel(), scene.String()) })
 }
 
 // view is the whole blank, or the part that --centre and --across name.
