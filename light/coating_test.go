@@ -32,7 +32,7 @@ func TestFilmEnergy(t *testing.T) {
 	for _, m := range Metals() {
 		for w := 380.0; w <= 780; w += 20 {
 			for _, c := range []float64{1e-3, 0.2, 0.6, 1} {
-				for _, n := range []float64{1, enamelIndex} {
+				for _, n := range []float64{1, EnamelIndex} {
 					if r := m.reflectance(n, w, c); !(r >= 0 && r <= 1+1e-12) {
 						t.Fatalf("%s at %v nm, cosine %v: reflectance %v", m.Name, w, c, r)
 					}

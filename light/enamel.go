@@ -12,8 +12,8 @@ type Enamel struct {
 	Thickness float64 // over the uncut ground, mm
 }
 
-// enamelIndex is the refractive index of enamel: a soda or lead glass, from memory.
-const enamelIndex = 1.5
+// EnamelIndex is the refractive index of enamel: a soda or lead glass, from memory.
+const EnamelIndex = 1.5
 
 // UsualEnamel is how thick enamel lies over cuts, mm (common practice, no source).
 const UsualEnamel = 0.3
@@ -70,7 +70,7 @@ func (e Enamel) index() float64 {
 	if e.Name == "" {
 		return 1
 	}
-	return enamelIndex
+	return EnamelIndex
 }
 
 // passes is the share of light of a wavelength, nm, that a path of so many mm through
@@ -94,6 +94,6 @@ func (e Enamel) passes(wavelength, path float64) float64 {
 // given, and up again. Light that would run more aslant than the critical angle is
 // taken to run at it.
 func (e Enamel) path(cos float64) float64 {
-	steepest := math.Sqrt(1 - 1/(enamelIndex*enamelIndex))
+	steepest := math.Sqrt(1 - 1/(EnamelIndex*EnamelIndex))
 	return e.Thickness * (1 + 1/max(float64(2*cos*cos)-1, steepest))
 }

@@ -61,3 +61,32 @@ func sideways(dzdx, dzdy float64) (nx, ny float64) {
 	}
 	return nx, ny
 }
+
+// Shine tells what metal of any slope sends to the eye in a scene. It may be asked
+// from several goroutines.
+type Shine struct{ sheens sheens }
+
+// NewShine returns the light of a scene, worked out as it is asked for.
+func NewShine(s Scene) (*Shine, error) {
+	if err := s.Check(); err != nil {
+		return nil, err
+	}
+	return &Shine{newSheens(s)}, nil
+}
+
+// Of returns the radiance, as linear sRGB before it is fitted to a screen, of the
+// flank of a cut whose height changes by dzdx along x and by dzdy along y, or of
+// uncut ground of that slope.
+func (s *Shine) Of(uncut bool, dzdx, dzdy float64) RGB {
+	facet := int32(0)
+	if uncut {
+		facet = -1
+	}
+	c := s.sheens.of(facet).at(float32(dzdx), float32(dzdy))
+	return RGB{float64(c[0]), float64(c[1]), float64(c[2])}
+}
+
+// Luminance is the light that the eye weighs, of a linear sRGB colour (IEC 61966-2-1).
+func (c RGB) Luminance() float64 {
+	return float64(0.2126*c.R) + float64(0.7152*c.G) + float64(0.0722*c.B)
+}
