@@ -127,8 +127,9 @@ func (f *Figures) inScene(l *lie, shine *light.Shine, distance float64) {
 	f.Sparkle = variation(l.patches(spot(distance), 0, of))
 }
 
-// patterned is the least share of a square that is cut where it counts as pattern.
-const patterned = 0.25
+// patterned is how much of a square must be cut, for the half of the squares that are
+// cut at all, where it counts as pattern and not as its rim.
+const patterned = 0.8
 
 // patch is the side of the squares that evenness is told by: a sixteenth of the field.
 func (l *lie) patch() float64 { return float64(max(l.nx, l.ny)) * l.cell / 16 }

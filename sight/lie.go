@@ -124,10 +124,11 @@ func survey(ctx context.Context, k *surface.Carver, b *blank.Blank, point, width
 
 // patches returns the mean over squares of the field, of about the given side, of what
 // every place sends, told by its bin and for uncut ground. Squares that lie in the
-// field by less than half, or of which less than the given share is cut, are left out.
+// field by less than half are left out, and those of which less is cut than the given
+// share of what is cut of the middle one of them.
 func (l *lie) patches(side, least float64, of func(lean int32) float64) []float64 {
 	n := max(1, int(side/l.cell+0.5))
-	var means []float64
+	var means, cuts, some []float64
 	for j := 0; j+n <= l.ny; j += n {
 		for i := 0; i+n <= l.nx; i += n {
 			var sum float64
@@ -143,12 +144,28 @@ func (l *lie) patches(side, least float64, of func(lean int32) float64) []float6
 					}
 				}
 			}
-			if 2*count >= n*n && float64(cut) >= least*float64(count) {
-				means = append(means, sum/float64(count))
+			if 2*count < n*n {
+				continue
+			}
+			means, cuts = append(means, sum/float64(count)), append(cuts, float64(cut)/float64(count))
+			if cut > 0 {
+				some = append(some, float64(cut)/float64(count))
 			}
 		}
 	}
-	return means
+	if least == 0 || len(some) == 0 {
+		return means
+	}
+	slices.Sort(some)
+	least *= some[len(some)/2]
+	k := 0
+	for i, m := range means {
+		if cuts[i] >= least {
+			means[k] = m
+			k++
+		}
+	}
+	return means[:k]
 }
 
 // spread is the ratio of what a tenth of the values lie below to what a tenth lie
