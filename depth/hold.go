@@ -91,7 +91,7 @@ func (a Advance) String() string {
 // Wishes are what a job says about its plan. The zero Wishes leave everything to
 // the plan.
 type Wishes struct {
-	Tolerance float64    // share of the width by which a groove may be off; 0 is DefaultTolerance
+	Tolerance float64    // share of the width by which a groove may be off; 0 is DefaultTolerance, and Unseen has to be reckoned first
 	Hold      []Override // in any order; they must not overlap
 	Begin     int        // cut, as the job numbers it, that a closed sequence begins with; 0 lets the plan choose
 	Advance   Advance    // 0 lets the plan choose
@@ -99,6 +99,10 @@ type Wishes struct {
 
 // DefaultTolerance is a twentieth of the width (common practice, no source).
 const DefaultTolerance = 0.05
+
+// Unseen stands for the tolerance that the eye sets: whoever makes the plan puts in
+// its place the share of the width that just does not show.
+const Unseen = -1
 
 // Check returns what is wrong with the wishes for a job of n cuts, or of a
 // number not yet known when n is 0. Fields: "tolerance", "begin", "advance",
@@ -113,8 +117,8 @@ func (w *Wishes) Check(n int) fault.List {
 	if n > 0 {
 		last = fmt.Sprint(n)
 	}
-	if !(w.Tolerance >= 0 && w.Tolerance < 1) {
-		add("tolerance", fmt.Sprintf("a groove cannot be off by %s of its width", short(w.Tolerance)), "give a share above 0 and below 1, such as 5 %")
+	if w.Tolerance != Unseen && !(w.Tolerance >= 0 && w.Tolerance < 1) {
+		add("tolerance", fmt.Sprintf("a groove cannot be off by %s of its width", short(w.Tolerance)), "give a share above 0 and below 1, such as 5 %, or write unseen")
 	}
 	if w.Begin != 0 && beyond(w.Begin) {
 		add("begin", fmt.Sprintf("there is no cut %d to begin with", w.Begin), "give a cut of the job, from 1 to "+last)

@@ -9,6 +9,7 @@ import (
 	"brightcut/depth"
 	"brightcut/engine"
 	"brightcut/fault"
+	"brightcut/sight"
 )
 
 // Planned says whether the job tells enough of its stock or of what it wants for
@@ -63,11 +64,36 @@ func (j *Job) Plan(ctx context.Context, list *engine.List) (*depth.Plan, *depth.
 	if j.Wishes != nil {
 		wishes = *j.Wishes
 	}
+	if wishes.Tolerance, err = j.Tolerance(ctx, list); err != nil {
+		return nil, nil, err
+	}
 	p, err := depth.MakePlan(ctx, w, wishes)
 	if err != nil {
 		return nil, nil, j.said(err, "plan the depth")
 	}
 	return p, w, nil
+}
+
+// Tolerance is the share of the width by which a groove may be off. Where the job
+// leaves it to the eye it is what just does not show, in the piece's own metal and
+// finish, and the usual one where no fault shows at all.
+func (j *Job) Tolerance(ctx context.Context, list *engine.List) (float64, error) {
+	switch {
+	case j.Wishes == nil || j.Wishes.Tolerance == 0:
+		return depth.DefaultTolerance, nil
+	case j.Wishes.Tolerance != depth.Unseen:
+		return j.Wishes.Tolerance, nil
+	}
+	scene, _ := j.Scene() // of silver, where the look of the metal is not known
+	f, err := sight.Look(ctx, sight.Piece{Blank: &j.Setup.Blank, Cuts: list.Cuts, Cutter: j.Setup.Cutter, Depth: j.Setup.Depth}, scene)
+	if err != nil {
+		return 0, fmt.Errorf("work out what does not show on %s: %w", j.File, err)
+	}
+	share := f.Reading.Usual / 1000 / f.Width
+	if !(share > 0 && share < 1) {
+		return depth.DefaultTolerance, nil
+	}
+	return share, nil
 }
 
 // said gives faults their places in the job's files, and other errors the job's.

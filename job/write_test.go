@@ -141,7 +141,7 @@ func drawDepth(t *rapid.T, j *Job) {
 		j.Stop = &depth.Stop{Compliance: mm(0, 0.01).Draw(t, "compliance")}
 	}
 	if rapid.Bool().Draw(t, "plan") {
-		j.Wishes = &depth.Wishes{Tolerance: mm(0.01, 0.9).Draw(t, "tolerance"), Begin: rapid.IntRange(0, 9).Draw(t, "begin"), Advance: depth.Advance(rapid.IntRange(0, 2).Draw(t, "advance"))}
+		j.Wishes = &depth.Wishes{Tolerance: rapid.OneOf(mm(0.01, 0.9), rapid.Just(float64(depth.Unseen))).Draw(t, "tolerance"), Begin: rapid.IntRange(0, 9).Draw(t, "begin"), Advance: depth.Advance(rapid.IntRange(0, 2).Draw(t, "advance"))}
 		for i := range rapid.IntRange(0, 2).Draw(t, "holds") {
 			o := depth.Override{From: 10*i + 2, To: 10*i + 6, By: depth.ByHand}
 			if j.Stop != nil {

@@ -46,14 +46,15 @@ type Figures struct {
 	Width float64 `json:"width_mm"` // of a cut on flat ground, square to the V
 }
 
-// Visible is how small a fault still shows, in the lamp where it shows best; 0 where
-// it never does.
+// Visible is how small a fault still shows, in the lamp where it shows best unless it
+// is said otherwise; 0 where it never does.
 type Visible struct {
 	Width     float64 `json:"width_error_um"`   // of one cut that is wider or narrower than its neighbours
 	Place     float64 `json:"displaced_um"`     // of one cut out of its place
 	Depth     float64 `json:"depth_error_um"`   // that makes that width
 	Share     float64 `json:"width_tolerance"`  // the width error as a share of the width
 	Lamp      Place   `json:"lamp"`             // where it shows so
+	Usual     float64 `json:"width_usual_um"`   // the width error that shows under half of all lamps
 	AsSet     float64 `json:"width_as_set_um"`  // the width error with the lamp as it is set
 	ByVernier bool    `json:"place_by_vernier"` // the displacement shows as a kink in a row, not as a change of light
 }
@@ -98,7 +99,7 @@ func Look(ctx context.Context, p Piece, s light.Scene) (*Figures, error) {
 	f.flashes(l, rays, cuts, s)
 	f.Lands = float64(l.plain) > minLand*float64(l.plain+l.cut)
 	f.Pitch = l.pitch(p.Cuts)
-	e := newEyeing(f, l, rays, s)
+	e := newEyeing(f, l, rays, ground, s)
 	f.Reading = e.visible(ReadingDistance, p.Cutter)
 	f.Loupe = e.visible(ReadingDistance/LoupeMagnification, p.Cutter)
 	return f, nil
@@ -140,10 +141,16 @@ func (f *Figures) flashes(l *lie, rays *light.Rays, cuts *ways, s light.Scene) {
 	if at, ok := flash(cuts); ok {
 		f.FlashAt = &at
 	}
-	f.Trapped = s.Stuff.Enamel.Name != "" && math.Sin(f.Reflection*math.Pi/180)*light.EnamelIndex >= 1
+	if s.Stuff.Enamel.Name != "" {
+		// Snell at the top of the enamel.
+		out := math.Sin(f.Reflection*math.Pi/180) * light.EnamelIndex
+		if f.Trapped = out >= 1; !f.Trapped {
+			f.Reflection = math.Asin(out) * 180 / math.Pi
+		}
+	}
 	best := newDisc(f.Rose.Best.Azimuth*math.Pi/180, f.Rose.Best.Height*math.Pi/180)
 	top, sum := 0.0, 0
-	under := l.under(rays, best, 1)
+	under := l.under(rays, best)
 	for _, n := range l.used {
 		top = max(top, under[n])
 	}
@@ -182,13 +189,12 @@ func passing(elevation, height float64) float64 {
 	return math.Acos(c) / math.Pi
 }
 
-// under is how bright each bin is under a lamp; for a side of −1, the flanks that face
-// them.
-func (l *lie) under(rays *light.Rays, d disc, side float64) []float64 {
+// under is how bright each bin is under a lamp.
+func (l *lie) under(rays *light.Rays, d disc) []float64 {
 	by := make([]float64, len(l.bins))
 	for _, n := range l.used {
 		b := &l.bins[n]
-		rays.Flank(side*b.dzdx, side*b.dzdy, func(r light.Ray) {
+		rays.Flank(b.dzdx, b.dzdy, func(r light.Ray) {
 			sa, ca := math.Sincos(r.Azimuth)
 			sh, ch := math.Sincos(r.Elevation)
 			if float64(d.x*ch*ca)+float64(d.y*ch*sa)+float64(d.z*sh) >= d.edge {

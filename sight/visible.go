@@ -1,7 +1,9 @@
 package sight
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"brightcut/cutter"
 	"brightcut/light"
@@ -13,9 +15,8 @@ type eyeing struct {
 	pitch float64
 	width float64
 	cut   float64 // share of the field
-	// Of every lamp of the rose, and first of the lamp as it is set: the cuts' and the
-	// ground's brightness and, where cuts run into one another, by how much the two
-	// flanks of a cut differ.
+	// The first is the lamp as it is set, the others stand all over the half-sphere: the
+	// cuts' and the ground's brightness, and by how much the two flanks of a cut differ.
 	lamps []lamp
 }
 
@@ -25,36 +26,85 @@ type lamp struct {
 	flanks       float64
 }
 
-func newEyeing(f *Figures, l *lie, rays *light.Rays, s light.Scene) *eyeing {
+func newEyeing(f *Figures, l *lie, rays *light.Rays, ground *ways, s light.Scene) *eyeing {
 	e := &eyeing{lands: f.Lands, pitch: f.Pitch, width: f.Width, cut: float64(l.cut) / float64(l.cut+l.plain)}
-	set := Place{math.Mod(s.Lamp.Azimuth*180/math.Pi+360, 360), s.Lamp.Elevation * 180 / math.Pi}
-	places := []Place{set}
-	if f.Lands {
-		for h, height := range f.Rose.Heights {
-			for a, azimuth := range f.Rose.Azimuths {
-				e.lamps = append(e.lamps, lamp{Place{azimuth, height}, f.Rose.Brightness[h][a], f.Rose.Ground[h][a], 0})
+	places := []Place{{math.Mod(s.Lamp.Azimuth*180/math.Pi+360, 360), s.Lamp.Elevation * 180 / math.Pi}}
+	for h := range f.Rose.Heights {
+		for a := range f.Rose.Azimuths {
+			if h%3 == 1 && a%3 == 0 {
+				places = append(places, Place{f.Rose.Azimuths[a], f.Rose.Heights[h]})
 			}
 		}
-	} else {
-		places = append(places, f.Rose.Best)
 	}
-	var seen []lamp
+	flanks := l.flanks(rays)
 	for _, p := range places {
 		d := newDisc(p.Azimuth*math.Pi/180, p.Height*math.Pi/180)
-		under, facing := l.under(rays, d, 1), l.under(rays, d, -1)
-		one := lamp{at: p}
-		for _, n := range l.used {
-			share := float64(l.bins[n].count) / float64(l.cut)
-			one.cuts += share * under[n]
-			one.flanks += share * math.Abs(under[n]-facing[n])
+		one := lamp{at: p, ground: d.over(ground)}
+		for i := range flanks {
+			own, facing := d.lit(flanks[i].own), d.lit(flanks[i].facing)
+			one.cuts += flanks[i].share * own
+			one.flanks += flanks[i].share * math.Abs(own-facing)
 		}
-		var ground ways
-		rays.Ground(0, 0, func(r light.Ray) { ground.add(r, 1) })
-		one.ground = d.over(&ground)
-		seen = append(seen, one)
+		e.lamps = append(e.lamps, one)
 	}
-	e.lamps = append(seen, e.lamps...)
 	return e
+}
+
+// flank is the ways to the eye by flanks of about one slope, and by those that face
+// them.
+type flank struct {
+	share       float64 // of all cuts
+	own, facing []lit
+}
+
+// lit is where light comes from, and how much of it arrives.
+type lit struct{ x, y, z, share float64 }
+
+// coarse is how many bins of slopes along each axis make one of these flanks.
+const coarse = 8
+
+func (l *lie) flanks(rays *light.Rays) []flank {
+	type sum struct {
+		count      int
+		dzdx, dzdy float64
+	}
+	sums := make([]sum, slopeBins/coarse*slopeBins/coarse)
+	for _, n := range l.used {
+		b, s := &l.bins[n], &sums[int(n)/slopeBins/coarse*(slopeBins/coarse)+int(n)%slopeBins/coarse]
+		s.count += b.count
+		s.dzdx += float64(b.dzdx * float64(b.count))
+		s.dzdy += float64(b.dzdy * float64(b.count))
+	}
+	var all []flank
+	for _, s := range sums {
+		if s.count == 0 {
+			continue
+		}
+		f := flank{share: float64(s.count) / float64(l.cut)}
+		p, q := s.dzdx/float64(s.count), s.dzdy/float64(s.count)
+		keep := func(to *[]lit) func(light.Ray) {
+			return func(r light.Ray) {
+				sa, ca := math.Sincos(r.Azimuth)
+				sh, ch := math.Sincos(r.Elevation)
+				*to = append(*to, lit{ch * ca, ch * sa, sh, r.Share.Luminance()})
+			}
+		}
+		rays.Flank(p, q, keep(&f.own))
+		rays.Flank(-p, -q, keep(&f.facing))
+		all = append(all, f)
+	}
+	return all
+}
+
+// lit is how bright what sends these ways is under the lamp.
+func (d disc) lit(ways []lit) float64 {
+	var sum float64
+	for _, w := range ways {
+		if float64(d.x*w.x)+float64(d.y*w.y)+float64(d.z*w.z) >= d.edge {
+			sum += w.share
+		}
+	}
+	return sum * d.gain
 }
 
 // dim is the share of the brightest lamp's light below which a lamp is too dim to
@@ -83,6 +133,8 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 	}
 	var v Visible
 	v.Place = math.Inf(1)
+	var widths []shown // under each lamp, and how much of the sky it stands for
+	total := 0.0
 	for i, l := range e.lamps {
 		mean := e.mean(l)
 		if mean < dim*brightest || mean <= 0 {
@@ -97,6 +149,8 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 			place = l.flanks * apart
 			contrast = min(1, l.flanks/(2*mean))
 		}
+		sky := math.Cos(l.at.Height * math.Pi / 180)
+		total += sky
 		if change <= 0 {
 			continue
 		}
@@ -104,11 +158,22 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 		width := seen / change * 1000
 		if i == 0 {
 			v.AsSet = width
+			total -= sky
+		} else {
+			widths = append(widths, shown{width, sky})
 		}
 		if v.Width == 0 || width < v.Width {
 			v.Width, v.Lamp = width, l.at
 		}
 		v.Place = min(v.Place, seen/place*1000)
+	}
+	slices.SortFunc(widths, func(a, b shown) int { return cmp.Compare(a.width, b.width) })
+	half := total / 2
+	for _, w := range widths {
+		if half -= w.sky; half <= 0 {
+			v.Usual = w.width
+			break
+		}
 	}
 	if e.pitch >= 2*one {
 		if kink := rowed * vernier * distance * 1000; kink < v.Place {
@@ -123,6 +188,9 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 	v.Share = v.Width / 1000 / e.width
 	return v
 }
+
+// shown is the width error that shows under one lamp.
+type shown struct{ width, sky float64 }
 
 // mean is how bright the field is under a lamp.
 func (e *eyeing) mean(l lamp) float64 {

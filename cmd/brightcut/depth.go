@@ -86,7 +86,7 @@ func (c depthCommand) Run(b console) error {
 }
 
 func (c depthCommand) foretell(b console, j *job.Job, list *engine.List) (*foretold, error) {
-	t := &foretold{job: j, list: list, tolerance: depth.DefaultTolerance, places: slices.Clone(c.Places)}
+	t := &foretold{job: j, list: list, places: slices.Clone(c.Places)}
 	var err error
 	if t.stances, err = j.Stances(list); err != nil {
 		return nil, err
@@ -96,8 +96,8 @@ func (c depthCommand) foretell(b console, j *job.Job, list *engine.List) (*foret
 			t.places[i] *= math.Pi / 180
 		}
 	}
-	if j.Wishes != nil && j.Wishes.Tolerance > 0 {
-		t.tolerance = j.Wishes.Tolerance
+	if t.tolerance, err = j.Tolerance(b, list); err != nil {
+		return nil, err
 	}
 	switch c.Way {
 	case "guide", "stop":

@@ -31,6 +31,7 @@ type commands struct {
 	Check        checkCommand        `cmd:"" help:"Read a job and report everything that is wrong or worth knowing."`
 	Cuts         cutsCommand         `cmd:"" help:"List the cuts with their settings, readings and rounding."`
 	Picture      pictureCommand      `cmd:"" help:"Draw the piece as it will look under a lamp."`
+	Light        lightCommand        `cmd:"" help:"Say how the piece takes the light: the light rose, contrast, evenness, what shows."`
 	Film         filmCommand         `cmd:"" help:"Make a film of the piece while the lamp moves or the piece is rocked."`
 	Contact      contactCommand      `cmd:"" help:"Lay pictures of other metals, rooms, lamps or cutters side by side."`
 	Sheet        sheetCommand        `cmd:"" help:"Write the cut sheet for the bench."`
