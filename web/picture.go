@@ -220,7 +220,7 @@ func (s *Server) sendPicture(w http.ResponseWriter, r *http.Request, id string, 
 	if m, err = s.deep(r.Context(), m); err != nil {
 		return err
 	}
-	key := fmt.Sprintf("%s %+v %v %v %v %v %d", m.job.Digest, a.view, a.scene, a.scene.Lamp.Azimuth, a.scene.Lamp.Elevation, a.scene.Eye, a.upto)
+	key := fmt.Sprintf("%s %+v %s %d", m.job.Digest, a.view, sceneKey(a.scene), a.upto)
 	png, ok := s.pictures.peek(key)
 	if !ok {
 		client := clientOf(r)

@@ -14,6 +14,7 @@ import (
 
 	"brightcut/bench"
 	"brightcut/examples"
+	"brightcut/sight"
 	"brightcut/surface"
 )
 
@@ -43,6 +44,7 @@ type Server struct {
 	looks    *cache[*inspected]    // inspections, by run and what it came to
 	learned  *cache[bench.Learned] // of an engine, by what the runs came to
 	figures  *cache[surface.Figures]
+	roses    *cache[*sight.Figures] // by digest and scene
 	easel    easel
 
 	runs     runLog
@@ -98,6 +100,7 @@ func New(folder string, o Options) (*Server, error) {
 		looks:    newCache(keepLooks, func(*inspected) int { return 1 }),
 		learned:  newCache(keepLearned, func(bench.Learned) int { return 1 }),
 		figures:  newCache(keepFigures, func(surface.Figures) int { return 1 }),
+		roses:    newCache(keepFigures, func(*sight.Figures) int { return 1 }),
 		runs:     runLog{folder: path},
 		ledgers:  newCache(keepLedgers, func(*ledger) int { return 1 }),
 		programs: newCache(keepPrograms, (*program).size),
@@ -194,6 +197,7 @@ func (s *Server) routes() http.Handler {
 		"GET /api/jobs/{id}/picture.png":    s.picture,
 		"GET /api/jobs/{id}/section":        s.section,
 		"GET /api/jobs/{id}/figures":        s.getFigures,
+		"GET /api/jobs/{id}/rose":           s.getRose,
 		"GET /api/jobs/{id}/sheet.html":     s.sheetHTML,
 		"GET /api/jobs/{id}/sheet.txt":      s.sheetText,
 		"GET /api/jobs/{id}/sheet.pdf":      s.sheetPDF,
