@@ -4,26 +4,22 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"brightcut/sight"
 )
 
 func TestRose(t *testing.T) {
 	b := newBench(t)
 	var f struct {
-		Rose struct {
-			AzimuthsDeg []float64   `json:"azimuths_deg"`
-			HeightsDeg  []float64   `json:"heights_deg"`
-			Brightness  [][]float64 `json:"brightness"`
-		} `json:"rose"`
-		Flash     *float64 `json:"flash_off_vertical_deg"`
-		Scene     string   `json:"scene"`
+		sight.Figures
 		Sentences []string `json:"sentences"`
 	}
 	b.want(200, "GET", "/api/jobs/barleycorn/rose?metal=copper&from=90&height=30", nil, &f)
-	if len(f.Rose.Brightness) != len(f.Rose.HeightsDeg) || len(f.Rose.Brightness[0]) != len(f.Rose.AzimuthsDeg) || len(f.Rose.HeightsDeg) < 10 {
-		t.Errorf("a rose of %d heights and %d azimuths", len(f.Rose.HeightsDeg), len(f.Rose.AzimuthsDeg))
+	if len(f.Rose.Brightness) != len(f.Rose.Heights) || len(f.Rose.Brightness[0]) != len(f.Rose.Azimuths) || len(f.Rose.Heights) < 10 {
+		t.Errorf("a rose of %d heights and %d azimuths", len(f.Rose.Heights), len(f.Rose.Azimuths))
 	}
-	if f.Flash == nil || math.Abs(*f.Flash-50) > 3 || !strings.Contains(f.Scene, "copper") || !strings.Contains(f.Scene, "from 90° at a height of 30°") {
-		t.Errorf("it flashes at %v in %q", f.Flash, f.Scene)
+	if f.FlashAt == nil || math.Abs(*f.FlashAt-50) > 3 || !strings.Contains(f.Scene, "copper") || !strings.Contains(f.Scene, "from 90° at a height of 30°") {
+		t.Errorf("it flashes at %v in %q", f.FlashAt, f.Scene)
 	}
 	if len(f.Sentences) < 6 {
 		t.Errorf("it is said in %q", f.Sentences)
