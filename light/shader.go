@@ -71,8 +71,13 @@ func newShader(s Scene, facets int) *shader {
 func (s Scene) gloss() RGB {
 	eye := s.Eye.direction()
 	room, lamp := newSurroundings(s).radiance(s.Eye.toRoom(reflect(eye, vec{0, 0, 1})))
+	return room.plus(s.lampColour(), lamp).scale(fresnel(complex(s.top().index, 0), eye.z))
+}
+
+// lampColour is the colour of the lamp's light to an eye used to the room's.
+func (s Scene) lampColour() RGB {
 	x, y, z := s.lampSpectrum().white()
-	return room.plus(seenBy(s.Room.Spectrum, x, y, z), lamp).scale(fresnel(complex(s.top().index, 0), eye.z))
+	return seenBy(s.Room.Spectrum, x, y, z)
 }
 
 // spread returns n points that cover the unit disc evenly, by a spiral of the golden

@@ -198,6 +198,7 @@ func (s *Server) routes() http.Handler {
 		"GET /api/jobs/{id}/section":        s.section,
 		"GET /api/jobs/{id}/figures":        s.getFigures,
 		"GET /api/jobs/{id}/rose":           s.getRose,
+		"GET /api/jobs/{id}/look":           s.getLook,
 		"GET /api/jobs/{id}/sheet.html":     s.sheetHTML,
 		"GET /api/jobs/{id}/sheet.txt":      s.sheetText,
 		"GET /api/jobs/{id}/sheet.pdf":      s.sheetPDF,

@@ -1,4 +1,5 @@
 // The server's API as docs/api.md has it.
+import type { Recipe } from "./gl/renderer";
 
 export interface Fault {
   file?: string; line?: number; column?: number; field?: string; path?: string;
@@ -89,6 +90,12 @@ export interface Truing {
   remarks?: string[];
 }
 
+/** How the piece takes the light: the rose, and what it is in words. */
+export interface Looked {
+  scene: string; sentences: string[];
+  rose: { azimuths_deg: number[]; heights_deg: number[]; brightness: number[][]; best: { azimuth_deg: number; height_deg: number } };
+}
+
 /** An answer of the server that is not what was asked for. */
 export class Problem extends Error {
   constructor(readonly status: number, readonly body: {
@@ -158,6 +165,8 @@ export const api = {
     read<{ length_mm: number; heights_um: number[]; flat?: boolean }>(
       `${of(id)}/section${asked({ ax: line[0], ay: line[1], bx: line[2], by: line[3], n, digest })}`),
   picture: (id: string, q: Record<string, string | number | undefined>) => `${of(id)}/picture.png${asked(q)}`,
+  look: (id: string, q: Record<string, string | number | undefined>) => read<Recipe>(`${of(id)}/look${asked(q)}`),
+  rose: (id: string, q: Record<string, string | number | undefined>) => read<Looked>(`${of(id)}/rose${asked(q)}`),
   sheet: (id: string, kind: "html" | "txt" | "pdf", q: Record<string, string | undefined> = {}) => `${of(id)}/sheet.${kind}${asked(q)}`,
   bar: (id: string, name?: string, n?: number) => read<BarFacts>(`${of(id)}/bar${asked({ name, n })}`),
   barTry: (id: string, body: { name: string; points: [number, number][]; spline: boolean }) => send<BarFacts>("POST", `${of(id)}/bar/try`, body),

@@ -1,7 +1,6 @@
 // Draws the piece: the carved surface once into layers of slopes, and the light on
 // it as often as the lamp moves.
 import type { Cuts } from "../cuts";
-import metals from "../metals.json";
 import { layOut, pathsWidth, type Paths } from "./paths";
 import { Program } from "./program";
 import * as shaders from "./shaders";
@@ -14,11 +13,21 @@ export interface Camera { x: number; y: number; scale: number }
 /** Where the lamp stands: direction round the work from x to y, and height above it, degrees. */
 export interface Lamp { azimuth: number; height: number }
 
+/** How the piece leans in the hand: by how much, and where the side that goes down lies, degrees. */
+export interface Lean { tilt: number; toward: number }
+
+/** A scene in plain numbers, as the server gives it. */
+export interface Recipe {
+  scene: string; fittings: number[]; room: number[]; lamp: number[]; lamp_own: number[];
+  lamp_radius: number; lamp_soft: number; lamp_strength: number;
+  land: [number, number]; cut: [number, number, number]; index: number; parallax: number; gain: number;
+}
+
 const layersMost = 16;
-const tableSize = 256; // as package light: a cell is less than a quarter of the finest roughness
+const tableSize = 256; // a cell is less than a quarter of the finest roughness
 const baseSize = 128; // the room has no edges as sharp as the lamp's
+const groundSize = 128; // nor is the ground as fine as a cut
 const mirrorSize = 256; // the shader knows it
-const parallax = (1 / 150 + 1 / 420) / 2; // panels 150 mm above the work, the eye 420 mm
 const surround = [0.0075, 0.008, 0.009]; // what lies round the work
 const bevelWidth = 0.2; // mm
 
@@ -33,8 +42,10 @@ export class Renderer {
   private readonly finish: Program;
   private readonly pathsTexture: WebGLTexture;
   private readonly mirrored: WebGLTexture;
-  private readonly base: WebGLTexture;
+  private readonly base: WebGLTexture; // of flanks, and of the ground
   private readonly table: WebGLTexture;
+  private readonly groundBase: WebGLTexture;
+  private readonly groundTable: WebGLTexture;
   private readonly target: WebGLFramebuffer;
   private readonly nothing: WebGLVertexArrayObject;
   private layers: WebGLTexture | null = null;
@@ -46,13 +57,14 @@ export class Renderer {
   private cutter = { half: Math.PI / 3, flat: 0 };
   private blank: { vao: WebGLVertexArrayObject; places: WebGLBuffer; fans: [number, number][]; bevel: [number, number]; box: number } | null = null;
   private drawn = 0; // layers that hold the piece as it now is
-  private stale = { base: true, table: true };
+  private stale = { mirror: true, base: true, table: true };
   private camera: Camera = { x: 0, y: 0, scale: 10 };
   private lamp: Lamp = { azimuth: 40, height: 40 };
-  private metal = "silver";
+  private recipe: Recipe | null = null;
+  private lean: Lean = { tilt: 0, toward: 0 };
   private matte = false;
   private upto = Infinity;
-  /** Layers that are enough for the while; fewer when the machine draws in software. */
+  /** Layers that are enough for the while, and that a frame takes; fewer while something moves on a machine that draws in software. */
   enough = layersMost;
 
   constructor(readonly canvas: HTMLCanvasElement) {
@@ -73,15 +85,15 @@ export class Renderer {
     this.pathsTexture = this.texture(gl.NEAREST, gl.NEAREST);
     this.mirrored = this.texture(gl.LINEAR, gl.LINEAR_MIPMAP_LINEAR);
     gl.texStorage2D(gl.TEXTURE_2D, 7, gl.RGBA16F, mirrorSize, mirrorSize);
-    this.base = this.texture(gl.LINEAR, gl.LINEAR);
-    gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA16F, baseSize, baseSize);
-    this.table = this.texture(gl.LINEAR, gl.LINEAR);
-    gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA16F, tableSize, tableSize);
-    this.into(this.mirrored, mirrorSize, mirrorSize);
-    this.mirror.use();
-    this.fill();
-    gl.bindTexture(gl.TEXTURE_2D, this.mirrored);
-    gl.generateMipmap(gl.TEXTURE_2D);
+    const square = (size: number) => {
+      const t = this.texture(gl.LINEAR, gl.LINEAR);
+      gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA16F, size, size);
+      return t;
+    };
+    this.base = square(baseSize);
+    this.table = square(tableSize);
+    this.groundBase = square(groundSize);
+    this.groundTable = square(groundSize);
   }
 
   private texture(mag: number, min: number): WebGLTexture {
@@ -175,12 +187,22 @@ export class Renderer {
     this.stale.table = true;
   }
 
-  setMetal(name: string, matte: boolean): void {
-    const known = name in metals ? name : "silver";
-    if (known === this.metal && matte === this.matte) return;
-    this.metal = known;
+  setRecipe(r: Recipe): void {
+    if (r.parallax !== this.recipe?.parallax) this.drawn = 0;
+    this.recipe = r;
+    this.stale = { mirror: true, base: true, table: true };
+  }
+
+  setLean(l: Lean): void {
+    if (l.tilt === this.lean.tilt && (l.toward === this.lean.toward || l.tilt === 0)) return;
+    this.lean = { ...l };
+    this.stale = { mirror: true, base: true, table: true };
+  }
+
+  setMatte(matte: boolean): void {
+    if (matte === this.matte) return;
     this.matte = matte;
-    this.stale.base = this.stale.table = true;
+    this.stale.table = true;
   }
 
   resize(w: number, h: number): void {
@@ -193,7 +215,7 @@ export class Renderer {
     gl.deleteRenderbuffer(this.deep);
     this.layers = gl.createTexture();
     gl.bindTexture(gl.TEXTURE_2D_ARRAY, this.layers);
-    gl.texStorage3D(gl.TEXTURE_2D_ARRAY, 1, gl.RG8, w, h, layersMost);
+    gl.texStorage3D(gl.TEXTURE_2D_ARRAY, 1, gl.RGBA8, w, h, layersMost);
     gl.texParameteri(gl.TEXTURE_2D_ARRAY, gl.TEXTURE_MIN_FILTER, gl.NEAREST);
     gl.texParameteri(gl.TEXTURE_2D_ARRAY, gl.TEXTURE_MAG_FILTER, gl.NEAREST);
     this.means = this.texture(gl.NEAREST, gl.NEAREST);
@@ -206,14 +228,17 @@ export class Renderer {
 
   /** Draws a frame, with so many new layers at most. Says whether more layers would make it finer. */
   draw(newLayers: number): boolean {
-    if (!this.layers || !this.blank || this.gl.isContextLost()) return false;
+    if (!this.layers || !this.blank || !this.recipe || this.gl.isContextLost()) return false;
     for (let k = 0; k < newLayers && this.drawn < this.enough; k++) this.layer(this.drawn++);
     if (this.drawn === 0) return true;
+    this.used = Math.min(this.drawn, this.enough);
     this.light();
     this.fence = this.gl.fenceSync(this.gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
     this.gl.flush();
     return this.drawn < this.enough;
   }
+
+  private used = 0;
 
   private fence: WebGLSync | null = null;
 
@@ -227,7 +252,7 @@ export class Renderer {
   }
 
   /** Number of layers the shown picture is made of. */
-  get fineness(): number { return this.drawn; }
+  get fineness(): number { return this.drawn === 0 ? 0 : this.used; }
 
   private layer(k: number): void {
     const gl = this.gl, blank = this.blank!, { x, y, scale } = this.camera;
@@ -248,7 +273,7 @@ export class Renderer {
       gl.uniform2f(p.at("centre"), x, y);
       gl.uniform2f(p.at("nudge"), 2 * jx / this.width, 2 * jy / this.height);
       gl.uniform2f(p.at("depth"), lowest, 1 / range);
-      gl.uniform1f(p.at("parallax"), parallax);
+      gl.uniform1f(p.at("parallax"), this.recipe!.parallax);
       gl.uniform2f(p.at("grain"), k * 17, k * 29);
     };
 
@@ -314,37 +339,68 @@ export class Renderer {
   }
 
   private light(): void {
-    const gl = this.gl;
-    if (this.stale.base) {
-      this.into(this.base, baseSize, baseSize);
-      const r = this.room.use();
-      this.bind(0, gl.TEXTURE_2D, this.mirrored);
-      gl.uniform1i(r.at("mirrored"), 0);
-      this.colours(r);
-      gl.uniform1i(r.at("count"), 40);
+    const gl = this.gl, r = this.recipe!, turn = leaned(this.lean);
+    const eye = inward(turn.eye, r.index);
+    const face = (p: Program, colours: number[], ground: boolean) => {
+      this.frame(p, r, eye);
+      gl.uniform3fv(p.at("colours"), colours);
+      gl.uniform2f(p.at("land"), ground ? r.land[0] : 0, ground ? r.land[1] : 0);
+    };
+    if (this.stale.mirror) {
+      this.into(this.mirrored, mirrorSize, mirrorSize);
+      const m = this.mirror.use();
+      gl.uniform4fv(m.at("fittings"), r.fittings.slice(0, 12 * shaders.fittingsMost));
+      gl.uniform1i(m.at("fitted"), Math.min(shaders.fittingsMost, r.fittings.length / 12));
+      gl.uniform3fv(m.at("eye"), eye);
+      gl.uniformMatrix3fv(m.at("lean"), false, turn.toRoom);
+      gl.uniform1f(m.at("over"), r.index);
       this.fill();
+      gl.bindTexture(gl.TEXTURE_2D, this.mirrored);
+      gl.generateMipmap(gl.TEXTURE_2D);
+      this.stale.mirror = false;
+    }
+    if (this.stale.base) {
+      for (const [target, size, ground] of [[this.base, baseSize, false], [this.groundBase, groundSize, true]] as const) {
+        this.into(target, size, size);
+        const p = this.room.use();
+        this.bind(0, gl.TEXTURE_2D, this.mirrored);
+        gl.uniform1i(p.at("mirrored"), 0);
+        face(p, r.room, ground);
+        gl.uniform1i(p.at("count"), 40);
+        this.fill();
+      }
       this.stale.base = false;
     }
     if (this.stale.table) {
-      this.into(this.table, tableSize, tableSize);
-      const l = this.lampProgram.use();
-      this.bind(0, gl.TEXTURE_2D, this.base);
-      gl.uniform1i(l.at("base"), 0);
-      this.colours(l);
-      gl.uniform1i(l.at("count"), 20);
       const a = this.lamp.azimuth * Math.PI / 180, h = this.lamp.height * Math.PI / 180;
-      gl.uniform3f(l.at("toLamp"), Math.cos(h) * Math.cos(a), Math.cos(h) * Math.sin(a), Math.sin(h));
-      gl.uniform1f(l.at("matte"), this.matte ? 1 : 0);
-      this.fill();
+      const at = turned(turn.toRoom, [Math.cos(h) * Math.cos(a), Math.cos(h) * Math.sin(a), Math.sin(h)]);
+      for (const [target, size, base, ground] of [[this.table, tableSize, this.base, false], [this.groundTable, groundSize, this.groundBase, true]] as const) {
+        this.into(target, size, size);
+        const l = this.lampProgram.use();
+        this.bind(0, gl.TEXTURE_2D, base);
+        gl.uniform1i(l.at("base"), 0);
+        face(l, r.lamp, ground);
+        gl.uniform1i(l.at("count"), 20);
+        gl.uniform3fv(l.at("toLamp"), at);
+        gl.uniform3fv(l.at("lampOwn"), r.lamp_own);
+        gl.uniform1f(l.at("radius"), r.lamp_radius);
+        gl.uniform1f(l.at("edge"), r.lamp_soft);
+        gl.uniform1f(l.at("strength"), r.lamp_strength);
+        gl.uniform1f(l.at("gain"), r.gain);
+        gl.uniform1f(l.at("matte"), this.matte ? 1 : 0);
+        this.fill();
+      }
       this.stale.table = false;
     }
     this.into(this.means!, this.width, this.height);
     const g = this.gather.use();
     this.bind(0, gl.TEXTURE_2D_ARRAY, this.layers);
     this.bind(1, gl.TEXTURE_2D, this.table);
+    this.bind(2, gl.TEXTURE_2D, this.groundTable);
     gl.uniform1i(g.at("layers"), 0);
     gl.uniform1i(g.at("table"), 1);
-    gl.uniform1i(g.at("count"), this.drawn);
+    gl.uniform1i(g.at("ground"), 2);
+    gl.uniform1i(g.at("count"), this.used);
     gl.uniform3f(g.at("nothing"), surround[0]!, surround[1]!, surround[2]!);
     this.fill();
 
@@ -354,21 +410,54 @@ export class Renderer {
     this.bind(0, gl.TEXTURE_2D, this.means);
     gl.uniform1i(f.at("means"), 0);
     gl.uniform2i(f.at("most"), this.width - 1, this.height - 1);
-    gl.uniform1f(f.at("smoothing"), 0.1);
+    gl.uniform1f(f.at("smoothing"), 0.03);
     this.fill();
   }
 
-  private colours(p: Program): void {
+  private frame(p: Program, r: Recipe, eye: number[]): void {
+    const gl = this.gl;
     // Flanks of this cutter where the path runs aslant, with the parallax and the bevel.
     const g = Math.max(0.85, 1.5 / Math.tan(this.cutter.half) + 0.15);
-    this.gl.uniform1f(p.at("steepest"), g / Math.hypot(1, g));
-    this.gl.uniform3fv(p.at("colours"), (metals as Record<string, number[]>)[this.metal]!);
+    gl.uniform1f(p.at("steepest"), g / Math.hypot(1, g));
+    gl.uniform3fv(p.at("eye"), eye);
+    gl.uniform3fv(p.at("cut"), r.cut);
+    gl.uniform1f(p.at("over"), r.index);
+    gl.uniform1f(p.at("through"), passes(eye, r.index));
   }
 
   /** Gives back what the graphics card holds. */
   close(): void {
     this.gl.getExtension("WEBGL_lose_context")?.loseContext();
   }
+}
+
+/** The turn from the frame of a leaned piece to the room's, by columns, and the eye in the piece's. */
+function leaned(l: Lean): { toRoom: number[]; eye: number[] } {
+  const t = l.tilt * Math.PI / 180, a = l.toward * Math.PI / 180;
+  const s = Math.sin(t), c = Math.cos(t), x = Math.cos(a), y = Math.sin(a);
+  return {
+    toRoom: [1 + (c - 1) * x * x, (c - 1) * x * y, -s * x, (c - 1) * x * y, 1 + (c - 1) * y * y, -s * y, s * x, s * y, c],
+    eye: [-s * x, -s * y, c],
+  };
+}
+
+/** A direction of the room in the frame of the piece: the turn the other way. */
+function turned(m: number[], d: number[]): number[] {
+  return [0, 3, 6].map((k) => m[k]! * d[0]! + m[k + 1]! * d[1]! + m[k + 2]! * d[2]!);
+}
+
+/** Where a ray goes on under the top. */
+function inward(d: number[], index: number): number[] {
+  const x = d[0]! / index, y = d[1]! / index;
+  return [x, y, Math.sqrt(1 - x * x - y * y)];
+}
+
+/** The share of light from inside that the top lets through to the eye. */
+function passes(eye: number[], index: number): number {
+  if (index === 1) return 1;
+  const c = Math.sqrt(Math.max(0, 1 - (eye[0]! ** 2 + eye[1]! ** 2) * index * index));
+  const t = Math.sqrt(index * index - 1 + c * c), s = (c - t) / (c + t), p = (index * index * c - t) / (index * index * c + t);
+  return 1 - (s * s + p * p) / 2;
 }
 
 /** The soft bevel inside an edge: triangles with the outward normal and how near the edge they are. */

@@ -1,6 +1,6 @@
-// What is drawn, and how light falls on it. The room, the roughness and the way of
-// averaging are those of package light, so that the page and the server's pictures
-// show the same metal.
+// What is drawn, and how light falls on it. The formulas are those of package light,
+// the numbers come from the server (its Recipe), so that the page and the server's
+// pictures show the same metal.
 
 /** Joins a GLSL program's two halves with what both need. */
 const head = `#version 300 es
@@ -10,15 +10,15 @@ precision highp sampler2D;
 precision highp sampler2DArray;
 `;
 
-/** Codes a slope in two bytes: the sideways part of the normal, and (0, 0) for what is no metal. */
+/** Codes a slope in two bytes, the sideways part of the normal, and in a third whether it is ground; all 0 is no metal. */
 const code = `
 uniform vec2 grain; // where the dither begins, different in each layer
-vec2 coded(vec2 slope, vec2 place, float parallax) {
+vec4 coded(vec2 slope, vec2 place, float parallax, float uncut) {
   vec2 g = slope - place * parallax;
   vec2 n = -g * inversesqrt(1.0 + dot(g, g));
   float h = fract(52.9829189 * fract(dot(gl_FragCoord.xy + grain, vec2(0.06711056, 0.00583715))));
   float k = fract(h * 7.31 + 0.37);
-  return (floor((n * 0.5 + 0.5) * 253.0 + 1.0 + vec2(h, k)) ) / 255.0;
+  return vec4(floor((n * 0.5 + 0.5) * 253.0 + 1.0 + vec2(h, k)) / 255.0, uncut, 1.0);
 }
 `;
 
@@ -65,9 +65,9 @@ void main() {
 in vec2 gradient;
 in vec2 place;
 uniform float parallax;
-out vec2 layer;
+out vec4 layer;
 ${code}
-void main() { layer = coded(gradient, place, parallax); }`,
+void main() { layer = coded(gradient, place, parallax, 0.0); }`,
 };
 
 /** The blank's ground and the bevel of its edge: places with a slope. */
@@ -88,9 +88,9 @@ void main() {
 in vec2 place;
 in vec3 rim;
 uniform float parallax;
-out vec2 layer;
+out vec4 layer;
 ${code}
-void main() { layer = coded(rim.xy * (-0.75 * rim.z * rim.z), place, parallax); }`,
+void main() { layer = coded(rim.xy * (-0.75 * rim.z * rim.z), place, parallax, 1.0); }`,
 };
 
 export const whole = `${head}
@@ -100,49 +100,89 @@ void main() {
   gl_Position = vec4(at * 2.0 - 1.0, 0.0, 1.0);
 }`;
 
-const bend = `
-vec3 compress(vec3 l) { return l / (1.0 + 0.6 * l); }
-vec3 expand(vec3 c) { return c / (1.0 - 0.6 * c); }
+const soft = `
 float soft(float t) { t = clamp(t, 0.0, 1.0); return t * t * (3.0 - 2.0 * t); }
 `;
+
+/** The level face between the air and what lies over the metal: enamel, or nothing. */
+const top = `
+uniform float over; // refractive index of what lies over the metal
+float fresnel(float n, float c) {
+  float t = sqrt(n * n - 1.0 + c * c);
+  float s = (c - t) / (c + t), p = (n * n * c - t) / (n * n * c + t);
+  return (s * s + p * p) * 0.5;
+}
+vec3 inward(vec3 d) { vec2 s = d.xy / over; return vec3(s, sqrt(max(0.0, 1.0 - dot(s, s)))); }
+vec4 outward(vec3 d) { // the way on, and the share of light that passes
+  if (over == 1.0) return vec4(d, 1.0);
+  vec2 s = d.xy * over;
+  float z2 = 1.0 - dot(s, s);
+  if (z2 <= 0.0 || d.z <= 0.0) return vec4(d.xy, -d.z, 0.0);
+  float z = sqrt(z2);
+  return vec4(s, z, 1.0 - fresnel(over, z));
+}
+bool holds(vec3 d) { return over != 1.0 && dot(d.xy, d.xy) * over * over >= 1.0; }
+`;
+
+/** The most fittings that a room may have. */
+export const fittingsMost = 16;
 
 /** The room as a mirror on the work shows it, over the sideways part of the mirror's normal. */
 export const mirror = `${head}
 in vec2 at;
 out vec4 seen;
-${bend}
-float cover(vec2 p, vec4 panel, float edge) {
-  vec2 d = (panel.zw - abs(p - panel.xy)) / edge;
+uniform vec4 fittings[${3 * fittingsMost}]; // kind, x, y, half x; half y, edge, r, g; b
+uniform int fitted;
+uniform vec3 eye;   // inside, in the work's frame
+uniform mat3 lean;  // from the work's frame to the room's
+${soft}${top}
+float cover(vec2 p, vec2 middle, vec2 half_, float edge) {
+  vec2 d = (half_ - abs(p - middle)) / edge;
   return soft(d.x + 0.5) * soft(d.y + 0.5);
 }
 void main() {
   vec2 n = at * 2.0 - 1.0;
-  float z = sqrt(max(0.0, 1.0 - dot(n, n)));
-  vec3 d = 2.0 * z * vec3(n, z) - vec3(0.0, 0.0, 1.0);
-  seen.a = 1.0;
-  if (d.z < 0.02) { seen.rgb = vec3(0.02); return; }
+  vec3 h = vec3(n, sqrt(max(0.0, 1.0 - dot(n, n))));
+  vec4 leaves = outward(2.0 * dot(eye, h) * h - eye);
+  vec3 d = lean * leaves.xyz;
+  seen = vec4(vec3(0.02) * leaves.w, 1.0);
+  if (d.z < 0.02) return;
   vec2 p = d.xy / d.z;
-  float w = 0.03 + 0.055 * soft(0.5 + 0.25 * (p.y - p.x));
-  vec3 l = vec3(w, w, w * 1.04);
-  l += vec3(0.45, 0.43, 0.40) * soft(0.5 + 1.3 * (p.y - 0.45 * p.x)) * soft(1.9 - length(p));
-  l *= 1.0 - 0.9 * cover(p, vec4(1.05, 0.85, 0.40, 0.38), 0.25);
-  l *= 1.0 - 0.9 * cover(p, vec4(-0.45, -1.25, 0.50, 0.30), 0.25);
-  float c = cover(p, vec4(-0.98, 0.98, 0.52, 0.72), 0.06);
-  float up = abs(p.x + 0.98), level = abs(abs(p.y - 0.98) - 0.24);
-  float glass = soft((up - 0.05) / 0.04 + 0.5) * soft((level - 0.05) / 0.04 + 0.5);
-  l = mix(l, vec3(2.68, 2.82, 3.00) * (0.06 + 0.94 * glass), c);
-  l = mix(l, vec3(1.80, 1.50, 1.15), cover(p, vec4(1.15, -0.80, 0.22, 1.15), 0.08));
-  seen.rgb = l;
+  vec3 l = vec3(0.0);
+  for (int i = 0; i < fitted; i++) {
+    vec4 a = fittings[3 * i], b = fittings[3 * i + 1];
+    vec3 light = vec3(b.zw, fittings[3 * i + 2].x);
+    int kind = int(a.x + 0.5);
+    if (kind == 0) l += light * (a.y + a.z * soft(0.5 + 0.25 * (p.y - p.x)));
+    else if (kind == 1) l += light * (1.0 + 2.0 * d.z) / 3.0;
+    else if (kind == 2) l += light * soft(0.5 + dot(a.yz, p)) * soft(a.w - length(p));
+    else if (kind == 3) l *= 1.0 - 0.9 * cover(p, a.yz, vec2(a.w, b.x), b.y);
+    else if (kind == 4 || kind == 5) {
+      float c = cover(p, a.yz, vec2(a.w, b.x), b.y), glass = 1.0;
+      if (kind == 5) {
+        float up = abs(p.x - a.y), level = abs(abs(p.y - a.z) - b.x / 3.0);
+        glass = 0.06 + 0.94 * soft((up - 0.05) / 0.04 + 0.5) * soft((level - 0.05) / 0.04 + 0.5);
+      }
+      l = mix(l, light * glass, c);
+    } else if (kind == 6) l += light * soft((a.w - length(d - normalize(vec3(a.yz, 1.0)))) / b.y + 0.5);
+    else if (kind == 7) l = mix(l, light, soft((a.w - abs(length(p) - a.y)) / b.y + 0.5));
+  }
+  seen.rgb = l * leaves.w;
 }`;
 
+/** A face of the metal under the eye, and the groove that it is a flank of. */
 const frame = `
-uniform vec3 colours[9]; // of the metal, over the cosine of incidence
+uniform vec3 colours[17]; // of the stuff, over the cosine of incidence
 uniform int count;
 uniform float steepest; // sideways part of the normals that the piece is full of
+uniform vec3 eye;       // inside, in the work's frame
+uniform vec2 land;      // roughness of the ground, or 0 for the flanks of cuts
+uniform vec3 cut;       // of flanks, along and across, and of a level floor
+uniform float through;  // share of light from inside that reaches the eye
 int samples; // beyond it a few will do
-vec3 metal(float c) {
-  float x = clamp(c, 0.0, 1.0) * 8.0;
-  int i = min(int(x), 7);
+vec3 stuff(float c) {
+  float x = clamp(c, 0.0, 1.0) * 16.0;
+  int i = min(int(x), 15);
   return mix(colours[i], colours[i + 1], x - float(i));
 }
 float hidden(vec2 a, vec3 w) {
@@ -153,31 +193,48 @@ vec2 spiral(int i) {
   float t = float(i) * 2.39996323, r = sqrt((float(i) + 0.5) / float(samples));
   return r * vec2(cos(t), sin(t));
 }
-vec3 n, along, across, eye;
+float standing(int i) { return fract(0.5 + float(i) * 0.5698402909980532); }
+vec3 n, along, across, own; // own: the eye in the face's frame
 vec2 rough;
 float self;
-void stand(vec2 s) { // a flank of that slope: its frame and roughness
+float slope;    // of a groove's flanks; 0 is no groove
+vec2 towards;   // the level way to the flank that faces this one
+void stand(vec2 s) { // a face of that slope: its frame and roughness
   float q = dot(s, s);
-  samples = q > steepest * steepest ? count / 5 : count;
+  samples = q > steepest * steepest ? max(count / 5, 4) : count;
   if (q > 0.956484) { s *= 0.978 * inversesqrt(q); q = 0.956484; }
   n = vec3(s, sqrt(1.0 - q));
   float tilt = sqrt(q);
-  along = tilt > 1e-4 ? vec3(-s.y, s.x, 0.0) / tilt : vec3(1.0, 0.0, 0.0);
+  if (land.x > 0.0) {
+    along = normalize(vec3(n.z, 0.0, -s.x));
+    rough = land;
+    slope = 0.0;
+    towards = vec2(0.0);
+  } else {
+    along = tilt > 1e-4 ? vec3(-s.y, s.x, 0.0) / tilt : vec3(1.0, 0.0, 0.0);
+    rough = mix(cut.zz, cut.xy, soft((tilt - 0.1) / 0.12));
+    slope = tilt > 1e-4 ? tilt / n.z : 0.0;
+    towards = tilt > 1e-4 ? s / tilt : vec2(0.0);
+    if (slope > 0.6 && samples == count) samples = 3 * count;
+  }
   across = cross(n, along);
-  rough = mix(vec2(0.05), vec2(0.035, 0.07), soft((tilt - 0.1) / 0.12));
-  eye = vec3(along.z, across.z, n.z);
-  self = hidden(rough, eye);
+  own = vec3(dot(eye, along), dot(eye, across), dot(eye, n));
+  self = hidden(rough, own);
 }
+// A ray from place u of a flank meets the one that faces it below the crest, and where.
+bool meets(vec3 d, vec2 t, float u) { float s = slope * dot(d.xy, t); return s > d.z && u * (s + d.z) <= s - d.z; }
+float place(vec3 d, vec2 t, float u) { float s = slope * dot(d.xy, t); return max(0.0, u * (s + d.z) / (s - d.z)); }
+vec3 leaning(vec2 t) { float l = inversesqrt(1.0 + slope * slope); return vec3(t * slope * l, l); }
 `;
 
-/** What metal of every slope sends upwards of the room without the lamp. */
+/** What metal of every slope sends to the eye of the room without the lamp. */
 export const room = `${head}
 in vec2 at;
 out vec4 sent;
 uniform sampler2D mirrored;
-${bend}${frame}
+${soft}${top}${frame}
 vec3 facet(vec2 p) {
-  vec3 h = normalize(vec3(rough * eye.xy, eye.z));
+  vec3 h = normalize(vec3(rough * own.xy, own.z));
   float l = dot(h.xy, h.xy);
   vec3 t1 = l > 0.0 ? vec3(-h.y, h.x, 0.0) * inversesqrt(l) : vec3(1.0, 0.0, 0.0);
   vec3 t2 = cross(h, t1);
@@ -188,57 +245,121 @@ vec3 facet(vec2 p) {
 }
 void main() {
   stand(at * 2.0 - 1.0);
-  float share = 3.14159265 * rough.x * rough.y * eye.z * (1.0 + self) / float(samples);
+  vec3 gloss = over == 1.0 ? vec3(0.0)
+    : textureLod(mirrored, vec2(0.5), 0.0).rgb * (1.0 - through) / through;
+  sent = vec4(gloss, 1.0);
+  if (own.z < 0.01) return;
+  float share = 3.14159265 * rough.x * rough.y * own.z * (1.0 + self) / float(samples);
   vec3 total = vec3(0.0);
   for (int i = 0; i < samples; i++) {
     vec3 m = facet(spiral(i));
-    float c = dot(eye, m);
-    vec3 way = 2.0 * c * m - eye;
+    float c = dot(own, m);
+    vec3 way = 2.0 * c * m - own;
     if (way.z <= 0.0) continue;
     vec3 h = m.x * along + m.y * across + m.z * n;
     vec2 p = m.xy / rough;
     float q = dot(p, p) + m.z * m.z;
     float width = q * sqrt(share * max(h.z, 1e-4) / max(c, 1e-4));
-    vec3 l = textureLod(mirrored, h.xy * 0.5 + 0.5, log2(max(width * 128.0, 1.0))).rgb;
-    total += l * metal(c) * ((1.0 + self) / (1.0 + self + hidden(rough, way)));
+    vec3 kept = stuff(c);
+    float w = (1.0 + self) / (1.0 + self + hidden(rough, way));
+    vec3 d = way.x * along + way.y * across + way.z * n;
+    float u = standing(i);
+    if (meets(d, towards, u) || holds(d)) {
+      // Followed from flank to flank until it leaves, as package light does.
+      vec2 t = towards;
+      int times = 0;
+      bool left = false;
+      for (int k = 0; k < 9; k++) {
+        if (meets(d, t, u)) { u = place(d, t, u); t = -t; }
+        else if (d.z > 0.0 && holds(d) && slope > 0.0) {
+          d.z = -d.z;
+          u = fract(u + 0.3819660112501051);
+          if (((i + times) & 1) == 0) t = -t;
+          if (dot(d, leaning(t)) >= 0.0) t = -t;
+        } else { left = d.z > 0.0; break; }
+        vec3 f = leaning(t);
+        float cf = -dot(d, f);
+        if (cf <= 0.0) break;
+        d += 2.0 * cf * f;
+        kept *= stuff(cf);
+        times++;
+      }
+      if (!left) continue;
+      // Wide enough as it is: a quarter of the facets that package light takes stand for twice as much each.
+      h = normalize(d + eye);
+    } else if (d.z <= 0.0) continue;
+    total += textureLod(mirrored, h.xy * 0.5 + 0.5, log2(max(width * 128.0, 1.0))).rgb * kept * w;
   }
-  sent = vec4(total / float(samples), 1.0);
+  sent.rgb += total * through / float(samples);
 }`;
 
-/** The same with the lamp, compressed so that it can be averaged over a pixel. */
+/** The same with the lamp, which is sampled itself: by the flank alone, and by the flank that faces it as well. */
 export const lamp = `${head}
 in vec2 at;
 out vec4 sent;
 uniform sampler2D base;
-uniform vec3 toLamp;
+uniform vec3 toLamp; // in the work's frame, in the air
+uniform vec3 lampOwn; // colour of the lamp itself
+uniform float radius, edge, strength, gain;
 uniform float matte;
-${bend}${frame}
+${soft}${top}${frame}
+float arrives(vec3 way, vec2 a) { // of light that comes down way to the eye, by rough facets
+  vec3 m = normalize(way + own);
+  vec2 s = m.xy / a;
+  float q = dot(s, s) + m.z * m.z;
+  float D = 1.0 / (3.14159265 * a.x * a.y * q * q);
+  return D / (4.0 * own.z * (1.0 + hidden(a, own) + hidden(a, way)));
+}
+vec3 inFace(vec3 d) { return vec3(dot(d, along), dot(d, across), dot(d, n)); }
 void main() {
   stand(at * 2.0 - 1.0);
   if (matte > 0.5) { // chalk under a broad lamp: slope alone, no reflections
     float l = 0.10 + 0.75 * max(0.0, dot(n, toLamp)) + 0.12 * n.z;
-    sent = vec4(compress(vec3(l)), 1.0);
+    sent = vec4(vec3(l), 1.0);
     return;
   }
-  vec3 side = normalize(abs(toLamp.z) < 0.99 ? cross(toLamp, vec3(0.0, 0.0, 1.0)) : vec3(1.0, 0.0, 0.0));
-  vec3 up = cross(toLamp, side);
-  const float radius = 0.155, disc = 3.14159265 * radius * radius;
-  float total = 0.0;
-  float cosine = 1.0;
-  for (int i = 0; i < samples; i++) {
-    vec2 p = spiral(i) * radius;
-    vec3 d = normalize(toLamp + p.x * side + p.y * up);
-    vec3 way = vec3(dot(d, along), dot(d, across), dot(d, n));
-    if (way.z <= 0.01 || d.z < 0.02) continue;
-    vec3 m = normalize(way + eye);
-    vec2 s = m.xy / rough;
-    float q = dot(s, s) + m.z * m.z;
-    float D = 1.0 / (3.14159265 * rough.x * rough.y * q * q);
-    total += soft((0.13 - length(p)) / 0.05 + 0.5) * D / (4.0 * eye.z * (1.0 + self + hidden(rough, way)));
-    cosine = dot(m, eye);
+  vec3 l = texture(base, at).rgb;
+  if (strength > 0.0 && own.z >= 0.01) {
+    vec3 side = normalize(abs(toLamp.z) < 0.99 ? cross(toLamp, vec3(0.0, 0.0, 1.0)) : vec3(1.0, 0.0, 0.0));
+    vec3 up = cross(toLamp, side);
+    float most = radius + 0.5 * edge, disc = 3.14159265 * most * most;
+    vec3 total = vec3(0.0);
+    for (int i = 0; i < samples; i++) {
+      vec2 p = spiral(i) * most;
+      vec3 air = normalize(toLamp + p.x * side + p.y * up);
+      if (air.z < 0.02) continue;
+      vec3 d = inward(air);
+      float shown = soft((radius - length(p)) / edge + 0.5);
+      // Into enamel, the disc shrinks as its light bends down.
+      if (over != 1.0) shown *= (1.0 - fresnel(over, air.z)) * air.z / (d.z * over * over);
+      float u = standing(i);
+      vec3 way = inFace(d);
+      if (way.z > 0.01 && !meets(d, towards, u)) {
+        vec3 m = normalize(way + own);
+        total += shown * arrives(way, rough) * stuff(dot(m, own));
+      }
+      if (slope > 0.4) {
+        // The flank that faces this one shows the lamp as a mirror does.
+        vec3 f = leaning(-towards);
+        float cf = dot(d, f);
+        if (cf <= 0.0) continue;
+        vec3 image = d - 2.0 * cf * f;
+        if (!meets(image, towards, u)) continue;
+        float v = place(image, towards, u);
+        if (meets(d, -towards, v)) continue;
+        way = inFace(image);
+        if (way.z <= 0.01) continue;
+        vec3 m = normalize(way + own);
+        total += shown * arrives(way, rough) * stuff(dot(m, own)) * stuff(cf);
+      }
+    }
+    l += total * disc / float(samples) * strength * through;
+    if (over != 1.0) {
+      float a = length(vec3(-eye.xy * over, sqrt(max(0.0, 1.0 - dot(eye.xy, eye.xy) * over * over))) - toLamp);
+      l += lampOwn * strength * (1.0 - through) * soft((radius - a) / edge + 0.5);
+    }
   }
-  vec3 l = texture(base, at).rgb + total * disc / float(samples) * metal(cosine) * vec3(5.4, 5.0, 4.4);
-  sent = vec4(compress(max(l, 0.0)), 1.0);
+  sent = vec4(max(l, 0.0) * gain, 1.0);
 }`;
 
 /** The layers of slopes under the light of the moment, averaged. */
@@ -246,15 +367,18 @@ export const gather = `${head}
 in vec2 at;
 out vec4 mean;
 uniform sampler2DArray layers;
-uniform sampler2D table;
+uniform sampler2D table, ground;
 uniform int count;
-uniform vec3 nothing; // compressed radiance of what lies round the work
+uniform vec3 nothing; // radiance of what lies round the work
 void main() {
   ivec2 p = ivec2(gl_FragCoord.xy);
   vec3 total = vec3(0.0);
   for (int i = 0; i < count; i++) {
-    vec2 c = texelFetch(layers, ivec3(p, i), 0).rg;
-    total += c.r == 0.0 ? nothing : texture(table, (c * 255.0 - 1.0) / 253.0).rgb;
+    vec3 c = texelFetch(layers, ivec3(p, i), 0).rgb;
+    vec2 g = (c.rg * 255.0 - 1.0) / 253.0;
+    if (c.r == 0.0) total += nothing;
+    else if (c.b > 0.5) total += texture(ground, g).rgb;
+    else total += texture(table, g).rgb;
   }
   mean = vec4(total / float(count), 1.0);
 }`;
@@ -266,7 +390,6 @@ out vec4 shown;
 uniform sampler2D means;
 uniform ivec2 most;
 uniform float smoothing; // weight of a neighbour along each axis
-${bend}
 vec3 tone(vec3 c) {
   const float knee = 0.55, dazzle = 0.35;
   float m = max(c.r, max(c.g, c.b));
@@ -283,6 +406,6 @@ void main() {
     float w = (i == 0 ? 1.0 - 2.0 * smoothing : smoothing) * (j == 0 ? 1.0 - 2.0 * smoothing : smoothing);
     if (w > 0.0) total += w * texelFetch(means, clamp(p + ivec2(i, j), ivec2(0), most), 0).rgb;
   }
-  vec3 c = clamp(tone(expand(max(total, 0.0))), 0.0, 1.0);
+  vec3 c = clamp(tone(max(total, 0.0)), 0.0, 1.0);
   shown = vec4(mix(12.92 * c, 1.055 * pow(max(c, 1e-6), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, c)), 1.0);
 }`;

@@ -2,7 +2,7 @@
 // will do, and turns pointer, finger and keys into lamp and camera.
 import { effect } from "@preact/signals";
 import { cutNear } from "../cuts";
-import { camera, drawingLine, finest, fit, lamp, lampTo, line, look, metal, shown, wholePiece } from "../piece";
+import { camera, drawingLine, finest, fit, lamp, lampTo, lean, leanTo, line, look, recipe, rocking, shown, wholePiece } from "../piece";
 import { cuts, job, pointed, shownUnits, upto } from "../store";
 import { overlay } from "./overlay";
 import { Renderer } from "./renderer";
@@ -53,14 +53,9 @@ export class Stage {
       this.ask();
     }));
     this.stops.push(effect(() => { this.renderer.setLamp(lamp.value); this.lampMoved = performance.now(); this.ask(); }));
-    let dressed = "";
-    this.stops.push(effect(() => {
-      const name = metal.value || job.value?.colour || job.value?.metal || "silver", matte = look.value !== "metal";
-      if (dressed === `${name} ${matte}`) return;
-      dressed = `${name} ${matte}`;
-      this.renderer.setMetal(name, matte);
-      this.ask();
-    }));
+    this.stops.push(effect(() => { if (recipe.value) { this.renderer.setRecipe(recipe.value); this.ask(); } }));
+    this.stops.push(effect(() => { this.renderer.setLean(lean.value); this.ask(); }));
+    this.stops.push(effect(() => { this.renderer.setMatte(look.value !== "metal"); this.ask(); }));
     this.stops.push(effect(() => { this.renderer.setCamera(camera.value); this.ask(); }));
     this.stops.push(effect(() => { this.renderer.setUpto(upto.value); this.ask(); }));
     this.stops.push(effect(() => { void [pointed.value, line.value, look.value, shownUnits.value, drawingLine.value]; this.paintOver(); }));
@@ -114,6 +109,18 @@ export class Stage {
     this.ask();
   }
 
+  /** Lays the canvases on whole pixels of the screen: half a pixel off, every groove would be blurred. */
+  private snap(): void {
+    const r = this.box.getBoundingClientRect(), whole = window.devicePixelRatio || 1;
+    const left = `${Math.round(r.left * whole) / whole - r.left}px`, top = `${Math.round((r.top + window.scrollY) * whole) / whole - r.top - window.scrollY}px`;
+    for (const c of [this.canvas, this.over]) {
+      if (c.style.left !== left) c.style.left = left;
+      if (c.style.top !== top) c.style.top = top;
+      c.style.width = `${this.canvas.width / this.ratio}px`;
+      c.style.height = `${this.canvas.height / this.ratio}px`;
+    }
+  }
+
   private ask(): void {
     this.stale = true;
     this.changed = performance.now();
@@ -126,9 +133,10 @@ export class Stage {
     if (!this.renderer.idle) { again(); return; }
     if (this.layers) {
       this.cost += ((t - this.begun) / this.layers - this.cost) * 0.5;
-      // Fewer layers will do where each takes long: drawn in software.
-      this.renderer.enough = this.cost > 150 ? 4 : this.cost > 60 ? 8 : 16;
     }
+    // Fewer layers will do while something moves where each takes long: drawn in software.
+    const rest = performance.now() - this.changed > 700;
+    this.renderer.enough = rest ? 16 : this.cost > 150 ? 4 : this.cost > 60 ? 8 : 16;
     this.layers = 0;
     // A slow machine refines when nothing changes, or the next change would wait behind a layer.
     const hold = this.cost > 40 && this.renderer.fineness > 0 && performance.now() - this.changed < 200;
@@ -136,9 +144,10 @@ export class Stage {
     const coarse = this.renderer.fineness < this.renderer.enough;
     if (!this.stale && (hold || !coarse)) { // nothing to draw yet, but the ring fades
       this.paintOver();
-      if (coarse || ring) again();
+      if (coarse || ring || !rest) again();
       return;
     }
+    this.snap();
     this.begun = t;
     this.stale = false;
     // A fast machine adds several layers at once; a slow one shows the first, then one by one.
@@ -147,7 +156,7 @@ export class Stage {
     this.layers = Math.max(0, this.renderer.fineness - before);
     shown.value = { layers: this.renderer.fineness, digest: this.digest, frames: shown.value.frames + 1 };
     this.paintOver();
-    if (more || ring || this.stale) again();
+    if (more || ring || this.stale || !rest) again();
   }
 
   private paintOver(): void {
@@ -181,7 +190,7 @@ export class Stage {
       const [x, y] = this.at(e);
       const was = this.fingers.get(e.pointerId);
       if (!was) {
-        if (e.pointerType === "mouse" && !drawingLine.value) lampTo(x, y, this.canvas.width, this.canvas.height);
+        if (e.pointerType === "mouse" && !drawingLine.value && !rocking.value) lampTo(x, y, this.canvas.width, this.canvas.height);
         this.pointAt(x, y);
         return;
       }
@@ -189,6 +198,8 @@ export class Stage {
       else if (drawingLine.value && line.value) {
         const [wx, wy] = this.place(x, y);
         line.value = [line.value[0], line.value[1], wx, wy];
+      } else if (rocking.value) {
+        leanTo(x, y, this.canvas.width, this.canvas.height);
       } else if (e.pointerType === "mouse") {
         this.pan(x - was.x, y - was.y);
       } else {

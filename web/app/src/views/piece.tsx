@@ -1,12 +1,13 @@
 // The piece itself, large, in moving light.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { api, type CutFacts } from "../api";
-import { camera, drawingLine, lamp, lampKey, lampTo, line, look, lowestLamp, metal, setLamp, shown, withoutLight, atRest } from "../piece";
+import { camera, drawingLine, lamp, lampKey, lampTo, line, look, lowestLamp, recipe, rocking, scene, sceneQuery, setLamp, setLean, shown, withoutLight, atRest } from "../piece";
 import { Stage } from "../gl/stage";
-import metals from "../metals.json";
 import { cuts, job, pointed, told, upto } from "../store";
 import { degrees, inShown } from "../units";
 import { Across } from "./across";
+import { Rose } from "./rose";
+import { SceneWords, Leaning } from "./scene";
 
 export function Piece() {
   const box = useRef<HTMLDivElement>(null), canvas = useRef<HTMLCanvasElement>(null), over = useRef<HTMLCanvasElement>(null);
@@ -34,9 +35,9 @@ export function Piece() {
       <div class={`stage${drawingLine.value ? " drawing" : ""}`} ref={box} tabIndex={0} role="application" aria-roledescription="piece under a lamp"
         aria-label={`${j.title}, ${inWords()}. Arrows move the lamp, with Shift further; Home sets it back; plus and minus come nearer and go back, 0 shows the whole piece, Control with arrows moves the view.`}
         onKeyDown={(e) => { if (lampKey(e)) e.preventDefault(); }}
-        onPointerMove={(e) => { if (withoutLight.value) { const r = e.currentTarget.getBoundingClientRect(); lampTo(e.clientX - r.left, e.clientY - r.top, r.width, r.height); } }}
+        onPointerMove={(e) => { if (withoutLight.value && !rocking.value) { const r = e.currentTarget.getBoundingClientRect(); lampTo(e.clientX - r.left, e.clientY - r.top, r.width, r.height); } }}
         onKeyUp={(e) => { if (e.key.startsWith("Arrow") || e.key === "Home") told.value = `Lamp from ${degrees(lamp.value.azimuth)}, ${degrees(lamp.value.height)} above the work.`; }}>
-        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} data-x={camera.value.x} data-y={camera.value.y} /><canvas ref={over} class="over" /></>}
+        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} data-x={camera.value.x} data-y={camera.value.y} data-scene={recipe.value?.scene} /><canvas ref={over} class="over" /></>}
         <Pointed />
       </div>
       {(drawingLine.value || line.value) && <Across />}
@@ -47,18 +48,18 @@ export function Piece() {
 
 function inWords(): string {
   const j = job.value!;
-  return `${j.metal ?? "metal"}, ${cuts.value?.count ?? 0} cuts`;
+  return `${scene.value.metal || (j.metal ?? "metal")}, ${cuts.value?.count ?? 0} cuts`;
 }
 
 /** The server's picture, where the browser cannot draw the piece itself. */
 function Still() {
   const j = job.value!;
-  const [at, setAt] = useState(lamp.value);
+  const [at, setAt] = useState(sceneQuery.value);
   useEffect(() => {
-    const t = window.setTimeout(() => setAt(lamp.value), 150);
+    const t = window.setTimeout(() => setAt(sceneQuery.value), 150);
     return () => window.clearTimeout(t);
-  }, [lamp.value]);
-  const q = { pixels: 900, from: Math.round(at.azimuth), height: Math.round(at.height), metal: metal.value || undefined, digest: j.digest, upto: upto.value === Infinity ? undefined : upto.value };
+  }, [sceneQuery.value]);
+  const q = { pixels: 900, ...at, digest: j.digest };
   return <><img class="still" alt={`${j.title}, drawn by the server`} src={api.picture(j.id, q)} /><p class="why">This is the server’s picture: {withoutLight.value}.</p></>;
 }
 
@@ -92,25 +93,24 @@ function Controls({ stage }: { stage: { current: Stage | null } }) {
         <Sequence count={count} />
       </div>
       <p class="row says">
-        <span>Seen in <select class="entry" aria-label="Metal" value={metal.value} onChange={(e) => { metal.value = e.currentTarget.value; }}>
-          <option value="">{j.metal ?? "its own metal"}</option>
-          {Object.keys(metals).filter((m) => m !== j.metal).map((m) => <option key={m} value={m}>{m}</option>)}
-        </select>, drawn <select class="entry" aria-label="How it is drawn" value={look.value} onChange={(e) => { look.value = e.currentTarget.value as "metal"; }}>
+        <span><SceneWords />, drawn <select class="entry" aria-label="How it is drawn" value={look.value} onChange={(e) => { look.value = e.currentTarget.value as "metal"; }}>
           <option value="metal">as metal</option><option value="matte">matte</option><option value="lines">matte with lines</option>
         </select>.</span>
         <span class="words">
           <button type="button" class="word" onClick={() => stage.current?.zoom(1.6)}>nearer</button>
           <button type="button" class="word" onClick={() => stage.current?.zoom(1 / 1.6)}>farther</button>
           <button type="button" class="word" onClick={() => stage.current?.whole()}>whole piece</button>
-          <button type="button" class="word" onClick={() => setLamp(atRest.azimuth, atRest.height)}>lamp home</button>
+          <button type="button" class="word" onClick={() => { setLamp(atRest.azimuth, atRest.height); setLean(0, 0); }}>lamp home</button>
           <button type="button" class="word" aria-pressed={drawingLine.value} onClick={() => { drawingLine.value = !drawingLine.value; if (!drawingLine.value) line.value = null; }}>
             {drawingLine.value ? "put the ruler away" : "measure across"}</button>
-          <a class="word" download={`${j.id}.png`} href={api.picture(j.id, { dpi: 600, from: Math.round(l.azimuth), height: Math.round(l.height), metal: metal.value || undefined, upto: upto.value === Infinity ? undefined : upto.value })}>picture to print</a>
+          <a class="word" download={`${j.id}.png`} href={api.picture(j.id, { dpi: 600, ...sceneQuery.value })}>picture to print</a>
         </span>
       </p>
+      <Leaning />
+      <Rose />
       <details class="keys">
         <summary>By hand and by keys</summary>
-        <p class="quiet">The lamp follows the pointer, or one finger. Drag with the mouse, or two fingers, to move the piece; the wheel brings it nearer.
+        <p class="quiet">The lamp follows the pointer, or one finger; while the piece is rocked by hand, a drag leans it instead. Drag with the mouse, or two fingers, to move the piece; the wheel brings it nearer.
           With the piece in focus: arrows move the lamp, with Shift further; Home sets it back; + and − come nearer and go back; 0 shows the whole piece; Control with arrows moves it.
           Control Z and Control Y undo and redo anywhere.</p>
       </details>
