@@ -268,7 +268,8 @@ func (tb *tab) settled() string {
 // piece is the picture of the piece as it is on the screen.
 func (tb *tab) piece() *image.Gray {
 	tb.t.Helper()
-	raw, err := chromedp.Run(tb.ctx, chromedp.Screenshot(chromedp.CSS(".stage")))
+	// The canvas lies on whole pixels of the screen; the stage round it need not.
+	raw, err := chromedp.Run(tb.ctx, chromedp.Screenshot(chromedp.CSS(".stage canvas")))
 	if err != nil {
 		tb.t.Fatal(err)
 	}

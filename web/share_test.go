@@ -358,7 +358,9 @@ func TestCodeDrawn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	read, err := qrcode.NewQRCodeReader().Decode(bitmap, nil)
+	// The drawing is square and clean; without the hint the reader looks for a code in a
+	// photograph, and now and then misses the corners of one.
+	read, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_PURE_BARCODE: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,8 +23,8 @@ export const rocking = signal(false);
 export const drawingLine = signal(false);
 export const line = signal<[number, number, number, number] | null>(null);
 export const withoutLight = signal(""); // why this browser cannot draw the piece itself
-/** Layers behind the shown picture, and frames drawn: for the tests and the curious. */
-export const shown = signal({ layers: 0, digest: "", frames: 0 });
+/** Layers behind the shown picture, those that are kept, and frames drawn: for the tests and the curious. */
+export const shown = signal({ layers: 0, kept: 0, digest: "", frames: 0 });
 
 export const finest = 2000; // device pixels a millimetre: 0.5 µm a pixel
 export const lowestLamp = 12; // degrees

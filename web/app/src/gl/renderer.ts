@@ -254,6 +254,9 @@ export class Renderer {
   /** Number of layers the shown picture is made of. */
   get fineness(): number { return this.drawn === 0 ? 0 : this.used; }
 
+  /** Number of layers that hold the piece as it is, whether the picture takes them or not. */
+  get kept(): number { return this.drawn; }
+
   private layer(k: number): void {
     const gl = this.gl, blank = this.blank!, { x, y, scale } = this.camera;
     gl.bindFramebuffer(gl.FRAMEBUFFER, this.target);

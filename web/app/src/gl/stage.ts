@@ -28,7 +28,7 @@ export class Stage {
 
   constructor(readonly box: HTMLElement, readonly canvas: HTMLCanvasElement, readonly over: HTMLCanvasElement) {
     this.renderer = new Renderer(canvas);
-    shown.value = { layers: 0, digest: "", frames: 0 };
+    shown.value = { layers: 0, kept: 0, digest: "", frames: 0 };
     const sized = new ResizeObserver(() => this.resize());
     sized.observe(box);
     this.stops.push(() => sized.disconnect());
@@ -154,7 +154,7 @@ export class Stage {
     const before = this.renderer.fineness;
     const more = this.renderer.draw(hold ? 0 : Math.min(4, Math.max(1, Math.floor(14 / this.cost))));
     this.layers = Math.max(0, this.renderer.fineness - before);
-    shown.value = { layers: this.renderer.fineness, digest: this.digest, frames: shown.value.frames + 1 };
+    shown.value = { layers: this.renderer.fineness, kept: this.renderer.kept, digest: this.digest, frames: shown.value.frames + 1 };
     this.paintOver();
     if (more || ring || this.stale || !rest) again();
   }

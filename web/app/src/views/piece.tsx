@@ -37,7 +37,7 @@ export function Piece() {
         onKeyDown={(e) => { if (lampKey(e)) e.preventDefault(); }}
         onPointerMove={(e) => { if (withoutLight.value && !rocking.value) { const r = e.currentTarget.getBoundingClientRect(); lampTo(e.clientX - r.left, e.clientY - r.top, r.width, r.height); } }}
         onKeyUp={(e) => { if (e.key.startsWith("Arrow") || e.key === "Home") told.value = `Lamp from ${degrees(lamp.value.azimuth)}, ${degrees(lamp.value.height)} above the work.`; }}>
-        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} data-x={camera.value.x} data-y={camera.value.y} data-scene={recipe.value?.scene} /><canvas ref={over} class="over" /></>}
+        {withoutLight.value ? <Still /> : <><canvas ref={canvas} data-layers={shown.value.layers} data-kept={shown.value.kept} data-digest={shown.value.digest} data-frames={shown.value.frames} data-scale={camera.value.scale} data-x={camera.value.x} data-y={camera.value.y} data-scene={recipe.value?.scene} /><canvas ref={over} class="over" /></>}
         <Pointed />
       </div>
       {(drawingLine.value || line.value) && <Across />}

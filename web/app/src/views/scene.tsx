@@ -1,6 +1,6 @@
 // What the piece is made of, where it lies and how it leans, in sentences.
 import { useEffect, useState } from "preact/hooks";
-import { lean, leanMost, rocking, scene, setLean, usual, type Scene } from "../piece";
+import { lean, leanMost, recipe, rocking, scene, setLean, usual, type Scene } from "../piece";
 import { job, told } from "../store";
 import { degrees } from "../units";
 import words from "../words.json";
@@ -20,14 +20,15 @@ function Choose({ label, of, own, list, also }: { label: string; of: "metal" | "
 
 /** The scene as one sentence. */
 export function SceneWords() {
-  const j = job.value!;
+  const j = job.value!, told = recipe.value?.scene ?? "";
+  const own = (pattern: RegExp, otherwise: string) => pattern.exec(told)?.[1] ?? otherwise;
   return (
     <>
       Seen in <Choose label="Metal" of="metal" own={j.metal ?? "its own metal"} list={words.metals} />
-      , ground <Choose label="Finish of the ground" of="land" own="as the job has it" list={words.lands} />
-      , enamel <Choose label="Enamel" of="enamel" own="as the job has it" list={words.enamels} also={[["none", "none"]]} />
+      , ground <Choose label="Finish of the ground" of="land" own={scene.value.land ? "as the job has it" : own(/ground (\w+)/, "as the job has it")} list={words.lands} />
+      , enamel <Choose label="Enamel" of="enamel" own={scene.value.enamel ? "as the job has it" : own(/under (\w+) enamel/, "none")} list={words.enamels} also={scene.value.enamel || told.includes(" enamel ") ? [["none", "none"]] : []} />
       , in the <Choose label="Room" of="room" own="workshop" list={words.rooms.slice(1)} />
-      , lamp <Choose label="Light of the lamp" of="light" own="as in the room" list={words.lamps} also={[["off", "off"], ["on", "on"]]} />
+      , lamp <Choose label="Light of the lamp" of="light" own={scene.value.light ? "as in the room" : own(/, ([\w ]+) lamp from/, "none")} list={words.lamps} also={[["off", "off"], ["on", "on"]]} />
       , eye at <Amount label="Distance of the eye" unit="mm" of="eye" least={10} most={10000} />
       , exposure <Amount label="Exposure" unit="stops" of="exposure" least={-8} most={8} />
     </>
