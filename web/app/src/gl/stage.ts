@@ -32,6 +32,9 @@ export class Stage {
     const sized = new ResizeObserver(() => this.resize());
     sized.observe(box);
     this.stops.push(() => sized.disconnect());
+    // What stands above the stage may grow and move it without changing its size.
+    const lies = window.setInterval(() => this.snap(), 300);
+    this.stops.push(() => window.clearInterval(lies));
     let laid: unknown[] = [];
     this.stops.push(effect(() => {
       const c = cuts.value, cutter = job.value?.cutter;
