@@ -33,10 +33,10 @@ type Figures struct {
 	RoundEven float64  `json:"evenness_lamp_round"` // the same while the lamp goes once round at its height, alone
 	Sparkle   float64  `json:"sparkle"`             // variation of luminance from point to point that the eye tells apart, as a share of its mean
 
-	FlashShare float64  `json:"flash_share"`                    // of the cuts, with the lamp at its best: at least half as bright as the brightest of them
-	FlashAt    *float64 `json:"flash_off_vertical_deg"`         // how far off the vertical a lamp makes the cuts flash; null where none does
-	Reflection float64  `json:"reflection_off_vertical_deg"`    // the same by the law of reflection alone, for flanks square to the stroke
-	Trapped    bool     `json:"trapped_under_enamel,omitempty"` // enamel throws that light back
+	FlashShare float64  `json:"flash_share"`                      // of the cuts, with the lamp at its best: at least half as bright as the brightest of them
+	FlashAt    *float64 `json:"flash_off_vertical_deg,omitempty"` // how far off the vertical a lamp makes the cuts flash; left out where none does
+	Reflection float64  `json:"reflection_off_vertical_deg"`      // the same by the law of reflection alone, for flanks square to the stroke
+	Trapped    bool     `json:"trapped_under_enamel,omitempty"`   // enamel throws that light back
 
 	Reading Visible `json:"at_250_mm"` // the unaided eye
 	Loupe   Visible `json:"loupe_10x"` // and with a loupe of ten

@@ -375,16 +375,6 @@ func (tb *tab) fetch(url string) []byte {
 	return raw
 }
 
-// middle cuts the middle of w by h pixels out of a picture.
-func middle(g *image.Gray, w, h int) *image.Gray {
-	x, y := (g.Rect.Dx()-w)/2, (g.Rect.Dy()-h)/2
-	out := image.NewGray(image.Rect(0, 0, w, h))
-	for j := range h {
-		copy(out.Pix[j*out.Stride:j*out.Stride+w], g.Pix[(y+j)*g.Stride+x:])
-	}
-	return out
-}
-
 // keep writes a screenshot into the folder that BRIGHTCUT_SCREENSHOTS names.
 func (tb *tab) keep(name string) {
 	tb.t.Helper()

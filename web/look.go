@@ -2,11 +2,12 @@ package web
 
 import (
 	"net/http"
+
+	"brightcut/light"
 )
 
-// getLook gives the page what it needs to light a job's piece by itself in the scene
-// that is asked for.
-func (s *Server) getLook(w http.ResponseWriter, r *http.Request) error {
+// forScene answers for a job's piece in the scene that is asked for.
+func (s *Server) forScene(w http.ResponseWriter, r *http.Request, do func(*made, light.Scene) error) error {
 	q := &query{Values: r.URL.Query()}
 	return s.forJob(w, r, func(m *made) error {
 		scene, err := readScene(q, m)
@@ -16,6 +17,13 @@ func (s *Server) getLook(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
+		return do(m, scene)
+	})
+}
+
+// getLook gives the page what it needs to light a job's piece by itself.
+func (s *Server) getLook(w http.ResponseWriter, r *http.Request) error {
+	return s.forScene(w, r, func(_ *made, scene light.Scene) error {
 		return answer(w, http.StatusOK, scene.Recipe())
 	})
 }

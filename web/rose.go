@@ -17,16 +17,9 @@ type looked struct {
 
 // getRose tells how a piece takes the light in the scene that is asked for.
 func (s *Server) getRose(w http.ResponseWriter, r *http.Request) error {
-	q := &query{Values: r.URL.Query()}
-	return s.forJob(w, r, func(m *made) error {
-		scene, err := readScene(q, m)
-		if err == nil {
-			err = q.err
-		}
+	return s.forScene(w, r, func(m *made, scene light.Scene) error {
+		m, err := s.deep(r.Context(), m)
 		if err != nil {
-			return err
-		}
-		if m, err = s.deep(r.Context(), m); err != nil {
 			return err
 		}
 		f, err := s.roses.get(r.Context(), s.ctx, m.job.Digest+" "+sceneKey(scene), func(ctx context.Context) (*sight.Figures, error) {

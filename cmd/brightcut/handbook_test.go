@@ -21,7 +21,7 @@ var update = flag.Bool("update", false, "write what the program says into the ha
 // workshop: the same words, and the same numbers but for two in a hundred.
 func TestHandbookShowsWhatTheProgramSays(t *testing.T) {
 	pages := map[string]string{}
-	for _, page := range []string{"depth.md", "truing.md", "inspect.md"} {
+	for _, page := range []string{"depth.md", "truing.md", "inspect.md", "light.md"} {
 		text, err := os.ReadFile(filepath.Join("../../docs", page))
 		if err != nil {
 			t.Fatal(err)
