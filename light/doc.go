@@ -31,9 +31,9 @@
 // flank that faces it, or is thrown back by enamel above, until it leaves: so come
 // the shadow in a groove, the horizon of its crests and the light that its flanks
 // throw at each other (see groove). For the table, a groove's two flanks lean alike
-// and are met evenly from root to crest, which is so in a whole groove, with lands or
-// without; where cuts cross, the crests lie lower than that here and there, and a
-// loupe's view shows the flank's mean, not its shade towards the root. A leaned piece
+// and are met evenly from root to crest. That is right on the whole, with lands or
+// without and where cuts cross (TestCrossingAgainstOutside); but a loupe's view of
+// narrow grooves shows a flank's mean, not its shade towards the root. A leaned piece
 // is lit as leaned and drawn as from above. Light that facets of one flank throw at
 // each other is lost, as in most uses of the model (the furnace test has figures);
 // polarisation is not followed from flank to flank.
