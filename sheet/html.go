@@ -21,7 +21,7 @@ func WriteHTML(w io.Writer, s *Sheet) error {
 	groups, leftOut := s.stints()
 	err := htmlPage.Execute(w, map[string]any{
 		"S": s, "Boxes": groups, "LeftOut": leftOut, "HowTo": s.howToRead() + " " + s.howToTick(),
-		"Rows": s.leftOutRows(), "More": s.leftOutReadings(), "HowToReadings": s.howToReadings(), "Scale": capital(strings.TrimPrefix(s.scale, "the ")), "Picture": s.Drawing.svg(),
+		"Rows": s.leftOutRows(), "More": s.leftOutReadings(), "HowToReadings": s.howToReadings(), "Scale": capital(strings.TrimPrefix(s.scale, "the ")), "Picture": s.Drawing.svg(), "Look": s.Look.img(),
 	})
 	if err != nil {
 		return fmt.Errorf("sheet: writing the page: %w", err)

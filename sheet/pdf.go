@@ -112,6 +112,9 @@ func setPDF(s *Sheet, paper Paper, pages int) (*page, error) {
 	if s.Drawing != nil {
 		p.drawing(s.Drawing)
 	}
+	if s.Look != nil {
+		p.look(s.Look)
+	}
 	if len(s.Table) > 0 {
 		p.sequence(s)
 	}

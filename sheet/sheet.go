@@ -41,6 +41,7 @@ type Sheet struct {
 	Closures []Sentence // whether rounds close, and what whole teeth add up to
 	Notes    []string   // paragraphs
 	Drawing  *Drawing   // nil when there is nothing to draw
+	Look     *Look      // nil unless whoever made the sheet adds it; text has none
 
 	Strokes int
 	Length  float64 // of all strokes in the metal, mm

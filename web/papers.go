@@ -13,6 +13,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"brightcut/light"
 	"brightcut/sheet"
 	"brightcut/surface"
 )
@@ -69,6 +70,9 @@ func (s *Server) sheetText(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
+// lookPixels is the longer side of the picture on a printed cut sheet.
+const lookPixels = 820
+
 func (s *Server) sheetPDF(w http.ResponseWriter, r *http.Request) error {
 	name := r.URL.Query().Get("paper")
 	paper, ok := map[string]sheet.Paper{"": sheet.A4, "a4": sheet.A4, "letter": sheet.Letter}[name]
@@ -76,9 +80,17 @@ func (s *Server) sheetPDF(w http.ResponseWriter, r *http.Request) error {
 		return badRequest("paper is a4 or letter, not %q", name)
 	}
 	return s.forJob(w, r, func(m *made) error {
-		b, err := s.papers.get(r.Context(), s.ctx, m.job.Digest+" "+strconv.Itoa(int(paper)), func(context.Context) ([]byte, error) {
+		b, err := s.papers.get(r.Context(), s.ctx, m.job.Digest+" "+strconv.Itoa(int(paper)), func(ctx context.Context) ([]byte, error) {
+			lit := *m.sheet
+			scene, _ := m.job.Scene() // of silver, where the look of the metal is not known
+			a := asked{view: light.Whole(&m.job.Setup.Blank, lookPixels), scene: scene, upto: len(m.list.Cuts)}
+			png, err := m.draw(ctx, a, nil)
+			if err != nil {
+				return nil, err
+			}
+			lit.Look = &sheet.Look{PNG: png, W: a.view.W, H: a.view.H, Across: a.view.Width, About: scene.String()}
 			var b bytes.Buffer
-			err := sheet.WritePDF(&b, m.sheet, paper)
+			err = sheet.WritePDF(&b, &lit, paper)
 			return b.Bytes(), err
 		})
 		if err != nil {

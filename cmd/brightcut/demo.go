@@ -153,6 +153,9 @@ func (c demoCommand) piece(b console, path string) (demoPiece, error) {
 		return demoPiece{}, err
 	}
 	s := sheet.NewPlanned(j, list, plan)
+	if s.Look, err = lookOf(img, view, scene); err != nil {
+		return demoPiece{}, err
+	}
 	type output struct {
 		file string
 		fill func(io.Writer) error

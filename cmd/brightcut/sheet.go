@@ -1,11 +1,16 @@
 package main
 
 import (
+	"bytes"
+	"image"
 	"io"
 	"path/filepath"
 	"strings"
 
+	"brightcut/engine"
 	"brightcut/internal/whole"
+	"brightcut/job"
+	"brightcut/light"
 	"brightcut/sheet"
 )
 
@@ -51,5 +56,32 @@ func (c sheetCommand) Run(b console) error {
 	if c.Out == "" {
 		return sheet.WriteText(b.out, s)
 	}
+	if !strings.EqualFold(filepath.Ext(c.Out), ".txt") {
+		if s.Look, err = look(b, j, list); err != nil {
+			return err
+		}
+	}
 	return whole.Write(c.Out, func(w io.Writer) error { return set(w, s) })
+}
+
+// lookPixels is the longer side of the picture on a cut sheet: some 300 to the inch.
+const lookPixels = 820
+
+// look is the picture that goes onto a cut sheet, in the job's own metal and finish.
+func look(b console, j *job.Job, list *engine.List) (*sheet.Look, error) {
+	scene, _ := j.Scene() // of silver, where the look of the metal is not known
+	view := light.Whole(&j.Setup.Blank, lookPixels)
+	img, err := render(b, j, list, view, scene, "Lighting the piece")
+	if err != nil {
+		return nil, err
+	}
+	return lookOf(img, view, scene)
+}
+
+func lookOf(img image.Image, view light.View, scene light.Scene) (*sheet.Look, error) {
+	var png bytes.Buffer
+	if err := light.WritePNG(&png, img, view.Pixel(), ""); err != nil {
+		return nil, err
+	}
+	return &sheet.Look{PNG: png.Bytes(), W: view.W, H: view.H, Across: view.Width, About: scene.String()}, nil
 }
