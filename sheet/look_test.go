@@ -9,6 +9,8 @@ import (
 	"io"
 	"strings"
 	"testing"
+
+	"brightcut/engine"
 )
 
 // A sheet with a picture carries it in both documents, with its words.
@@ -17,12 +19,13 @@ func TestPictureOnTheSheet(t *testing.T) {
 	if err := png.Encode(&b, image.NewNRGBA(image.Rect(0, 0, 30, 20))); err != nil {
 		t.Fatal(err)
 	}
-	s := &Sheet{Title: "Panel", Look: &Look{PNG: b.Bytes(), W: 30, H: 20, Across: 32.4, About: "silver & gold"}}
+	s := New(panel(), &engine.List{})
+	s.Look = &Look{PNG: b.Bytes(), W: 30, H: 20, Across: 32.4, About: "silver & gold"}
 	if w, h := s.Look.size(); w != 70 || h < 46.6 || h > 46.7 {
 		t.Errorf("it is set %v × %v mm", w, h)
 	}
 	var plain, lit, page bytes.Buffer
-	if err := WritePDF(&plain, &Sheet{Title: "Panel"}, A4); err != nil {
+	if err := WritePDF(&plain, New(panel(), &engine.List{}), A4); err != nil {
 		t.Fatal(err)
 	}
 	if err := WritePDF(&lit, s, A4); err != nil {
