@@ -62,7 +62,7 @@ func (s Scene) Check() error {
 		bad("elevation", fmt.Sprintf("a lamp %.4g deg above the surface does not light it", l.Elevation*180/math.Pi), "give a height above 0 and up to 90 deg")
 	}
 	if l.Radius != 0 && !(l.Radius >= 0.01 && l.Radius <= 0.6) {
-		bad("lamp", fmt.Sprintf("a lamp of %.4g rad is too small or too large to be one", l.Radius), "give an angular radius from 0.01 to 0.6 rad")
+		bad("radius", fmt.Sprintf("a lamp that looks %.4g deg wide is too small or too large to be one", l.Radius*360/math.Pi), "give a width from 1.2 to 68 deg")
 	}
 	if !(l.Strength <= 100) {
 		bad("lamp", fmt.Sprintf("a lamp of strength %v dazzles", l.Strength), "give a strength up to 100; 1 is the usual lamp")

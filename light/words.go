@@ -98,6 +98,9 @@ func (s Scene) String() string {
 		t += ", no lamp"
 	default:
 		t += ", " + s.lampSpectrum().Name + " lamp from " + deg(s.Lamp.Azimuth) + " at a height of " + deg(s.Lamp.Elevation)
+		if s.Lamp.Radius != 0 {
+			t += ", " + deg(2*s.Lamp.Radius) + " wide"
+		}
 	}
 	t += "; eye at " + num(s.Eye.distance()) + " mm"
 	if s.Eye.Tilt > 0 {

@@ -48,8 +48,8 @@ func TestSceneRefused(t *testing.T) {
 	for field, change := range map[string]func(*Scene){
 		"azimuth":    func(s *Scene) { s.Lamp.Azimuth = math.NaN() },
 		"elevation":  func(s *Scene) { s.Lamp.Elevation = 0 },
-		"lamp":       func(s *Scene) { s.Lamp.Radius = 2 },
-		"lamp ":      func(s *Scene) { s.Lamp.Strength = math.NaN() },
+		"radius":     func(s *Scene) { s.Lamp.Radius = 2 },
+		"lamp":       func(s *Scene) { s.Lamp.Strength = math.NaN() },
 		"eye":        func(s *Scene) { s.Eye.Distance = 3 },
 		"eye ":       func(s *Scene) { s.Eye.Distance = math.NaN() },
 		"tilt":       func(s *Scene) { s.Eye.Tilt = 1 },

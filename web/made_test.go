@@ -105,7 +105,7 @@ func TestPicture(t *testing.T) {
 		t.Error("drawn again it is another")
 	}
 	seen := map[string]string{string(first): "plain"}
-	for _, query := range []string{"pixels=64&from=130", "pixels=64&height=20", "pixels=64&metal=copper", "pixels=64&room=softbox", "pixels=64&land=frosted", "pixels=64&enamel=blue:0.2", "pixels=64&lamp=tungsten", "pixels=64&lamp=off", "pixels=64&eye=100", "pixels=64&tilt=12&toward=90", "pixels=64&exposure=-1", "pixels=64&upto=3", "pixels=64&upto=0", "pixels=64&across=2&centre=1,0"} {
+	for _, query := range []string{"pixels=64&from=130", "pixels=64&height=20", "pixels=64&metal=copper", "pixels=64&room=softbox", "pixels=64&land=frosted", "pixels=64&enamel=blue:0.2", "pixels=64&lamp=tungsten", "pixels=64&lamp=off", "pixels=64&wide=60", "pixels=64&eye=100", "pixels=64&tilt=12&toward=90", "pixels=64&exposure=-1", "pixels=64&upto=3", "pixels=64&upto=0", "pixels=64&across=2&centre=1,0"} {
 		_, raw := draw(query)
 		if other := seen[string(raw)]; other != "" {
 			t.Errorf("%s is the same picture as %s", query, other)
@@ -118,7 +118,7 @@ func TestPicture(t *testing.T) {
 		t.Errorf("%d pixels at 60 to the inch, want about %v", img.Bounds().Dx(), want)
 	}
 	for _, query := range []string{"pixels=1e9", "pixels=9000", "pixels=0", "pixels=64&from=NaN", "pixels=64&height=91", "pixels=64&centre=1", "pixels=64&centre=NaN,0",
-		"pixels=64&across=-1", "pixels=64&upto=-1", "pixels=64&upto=99999", "pixels=64&metal=cheese", "pixels=64&room=cellar", "pixels=64&land=rusty", "pixels=64&enamel=blue:thin", "pixels=64&enamel=blue:99", "pixels=64&lamp=candle", "pixels=64&eye=1", "pixels=64&tilt=60", "pixels=64&toward=up", "pixels=64&exposure=NaN", "pixels=64&height=0", "pixels=64&samples=99", "dpi=1e308", "dpi=2400&across=Inf"} {
+		"pixels=64&across=-1", "pixels=64&upto=-1", "pixels=64&upto=99999", "pixels=64&metal=cheese", "pixels=64&room=cellar", "pixels=64&land=rusty", "pixels=64&enamel=blue:thin", "pixels=64&enamel=blue:99", "pixels=64&lamp=candle", "pixels=64&eye=1", "pixels=64&wide=0.5", "pixels=64&wide=80", "pixels=64&tilt=60", "pixels=64&toward=up", "pixels=64&exposure=NaN", "pixels=64&height=0", "pixels=64&samples=99", "dpi=1e308", "dpi=2400&across=Inf"} {
 		b.problem(400, "request", "GET", "/api/jobs/hobnail/picture.png?"+query, nil)
 	}
 	b.want(200, "GET", "/api/patterns/hobnail/picture.png?pixels=32", nil, nil)

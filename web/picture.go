@@ -192,6 +192,7 @@ func readScene(q *query, m *made) (light.Scene, error) {
 	const deg = math.Pi / 180
 	s.Lamp.Azimuth = q.number("from", degrees(s.Lamp.Azimuth), -360, 720) * deg
 	s.Lamp.Elevation = q.number("height", degrees(s.Lamp.Elevation), 0, 90) * deg
+	s.Lamp.Radius = q.number("wide", 0, 0, 90) / 2 * deg
 	s.Eye.Distance = q.number("eye", light.DefaultDistance, light.NearestEye, light.FarthestEye)
 	s.Eye.Tilt = q.number("tilt", 0, 0, degrees(light.MostTilt)) * deg
 	s.Eye.Toward = q.number("toward", 0, -360, 720) * deg
@@ -204,6 +205,9 @@ func readScene(q *query, m *made) (light.Scene, error) {
 		f := list[0]
 		if f.Field == "elevation" {
 			f.Field = "height"
+		}
+		if f.Field == "radius" {
+			f.Field = "wide"
 		}
 		return s, badRequest("%s: %s; %s", f.Field, f.Problem, f.Mend)
 	}

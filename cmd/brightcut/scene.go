@@ -14,6 +14,7 @@ type sceneFlags struct {
 	From     float64 `default:"40" placeholder:"DEG" help:"Direction the lamp stands in, degrees counter-clockwise from the work's x axis (${default})."`
 	Height   float64 `default:"40" placeholder:"DEG" help:"Height of the lamp above the surface, degrees; 90 is overhead (${default})."`
 	Lamp     string  `placeholder:"LIGHT" help:"Light of the lamp: daylight, sunlit window, tungsten, fluorescent or LED; off puts it out, on lights it in a room that has none."`
+	Wide     float64 `placeholder:"DEG" help:"How wide the lamp looks from the work, degrees: 1.2 is nearly a point, 15 the usual lamp, 60 a softbox. It gives the same light however wide it is."`
 	Room     string  `help:"Room: workshop, dark, window, overcast, softbox, ring or showcase (workshop)."`
 	Metal    string  `help:"Show it in another metal than the job's."`
 	Land     string  `help:"Finish of the uncut ground: polished, grained or frosted; left out, the job's."`
@@ -34,13 +35,14 @@ func (f sceneFlags) scene(j *job.Job) (light.Scene, error) {
 	if err == nil {
 		const deg = math.Pi / 180
 		s.Lamp.Azimuth, s.Lamp.Elevation = f.From*deg, f.Height*deg
+		s.Lamp.Radius = f.Wide / 2 * deg
 		s.Eye = light.Eye{Distance: f.Eye, Tilt: f.Tilt * deg, Toward: f.Toward * deg}
 		s.Exposure = f.Exposure
 		err = s.Check()
 	}
 	var list fault.List
 	if errors.As(err, &list) {
-		flag := map[string]string{"azimuth": "from", "elevation": "height"}
+		flag := map[string]string{"azimuth": "from", "elevation": "height", "radius": "wide"}
 		name := list[0].Field
 		if flag[name] != "" {
 			name = flag[name]

@@ -11,8 +11,8 @@ export const camera = signal<Camera>({ x: 0, y: 0, scale: 10 });
 export const wholePiece = signal(true);
 export const look = signal<"metal" | "matte" | "lines">("metal");
 /** What the scene is other than the job's own and the usual; "" leaves a word as it is. */
-export interface Scene { metal: string; land: string; enamel: string; room: string; light: string; eye: number; exposure: number }
-export const usual: Scene = { metal: "", land: "", enamel: "", room: "", light: "", eye: 420, exposure: 0 };
+export interface Scene { metal: string; land: string; enamel: string; room: string; light: string; wide: number; eye: number; exposure: number }
+export const usual: Scene = { metal: "", land: "", enamel: "", room: "", light: "", wide: 15, eye: 420, exposure: 0 };
 export const scene = signal<Scene>({ ...usual });
 /** The scene in numbers, for the card; null until the server has told it. */
 export const recipe = signal<Recipe | null>(null);
@@ -70,7 +70,7 @@ const words = computed(() => {
   const s = scene.value;
   return {
     metal: s.metal || undefined, land: s.land || undefined, enamel: s.enamel || undefined, room: s.room || undefined, lamp: s.light || undefined,
-    eye: s.eye === usual.eye ? undefined : s.eye, exposure: s.exposure || undefined,
+    wide: s.wide === usual.wide ? undefined : s.wide, eye: s.eye === usual.eye ? undefined : s.eye, exposure: s.exposure || undefined,
   };
 });
 

@@ -29,13 +29,14 @@ export function SceneWords() {
       , enamel <Choose label="Enamel" of="enamel" own={scene.value.enamel ? "as the job has it" : own(/under (\w+) enamel/, "none")} list={words.enamels} also={scene.value.enamel || told.includes(" enamel ") ? [["none", "none"]] : []} />
       , in the <Choose label="Room" of="room" own="workshop" list={words.rooms.slice(1)} />
       , lamp <Choose label="Light of the lamp" of="light" own={scene.value.light ? "as in the room" : own(/, ([\w ]+) lamp from/, "none")} list={words.lamps} also={[["off", "off"], ["on", "on"]]} />
+{" "}<Amount label="How wide the lamp looks" unit="degrees wide" of="wide" least={1.2} most={68} />
       , eye at <Amount label="Distance of the eye" unit="mm" of="eye" least={10} most={10000} />
       , exposure <Amount label="Exposure" unit="stops" of="exposure" least={-8} most={8} />
     </>
   );
 }
 
-function Amount({ label, unit, of, least, most }: { label: string; unit: string; of: "eye" | "exposure"; least: number; most: number }) {
+function Amount({ label, unit, of, least, most }: { label: string; unit: string; of: "wide" | "eye" | "exposure"; least: number; most: number }) {
   return (
     <><input class="entry short" inputMode="decimal" aria-label={`${label}, ${unit}`} value={String(scene.value[of])} size={5}
       onChange={(e) => {
