@@ -65,7 +65,7 @@ var palette = []struct {
 	{"palladium", "", []ingredient{{"Pd", 1}}, film{}},
 	{"rhodium plate", "", []ingredient{{"Rh", 1}}, film{}},
 	{"straw steel", "iron under 20 nm of oxide", []ingredient{{"Fe", 1}}, film{magnetite, 20}},
-	{"blued steel", "iron under 50 nm of oxide", []ingredient{{"Fe", 1}}, film{magnetite, 50}},
+	{"blued steel", "iron under 58 nm of oxide", []ingredient{{"Fe", 1}}, film{magnetite, 58}},
 	{"blackened steel", "iron under a thick oxide", []ingredient{{"Fe", 1}}, film{2.3 + 0.6i, 2000}},
 	{"blue titanium", "titanium under 50 nm of its oxide", []ingredient{{"Ti", 1}}, film{titania, 50}},
 }
