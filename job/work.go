@@ -89,11 +89,10 @@ func (j *Job) Tolerance(ctx context.Context, list *engine.List) (float64, error)
 	if err != nil {
 		return 0, fmt.Errorf("work out what does not show on %s: %w", j.File, err)
 	}
-	share := f.Reading.Usual / 1000 / f.Width
-	if !(share > 0 && share < 1) {
-		return depth.DefaultTolerance, nil
+	if t := f.Reading.UsualShare; t > 0 && t < 1 {
+		return t, nil
 	}
-	return share, nil
+	return depth.DefaultTolerance, nil
 }
 
 // said gives faults their places in the job's files, and other errors the job's.

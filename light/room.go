@@ -77,6 +77,9 @@ const (
 	barSoft  = 0.04
 )
 
+// MostFittings is how many fittings a Room may have, for those who keep room for them.
+const MostFittings = 16
+
 // Rooms returns the rooms; the first is the workshop. What stands in them is
 // arranged for this program: a flank of a 130° cutter sees what stands 50° off
 // the vertical, at a tangent of 1.19, so most of it is placed about that ring. A

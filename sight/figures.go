@@ -49,14 +49,15 @@ type Figures struct {
 // Visible is how small a fault still shows, in the lamp where it shows best unless it
 // is said otherwise; 0 where it never does.
 type Visible struct {
-	Width     float64 `json:"width_error_um"`   // of one cut that is wider or narrower than its neighbours
-	Place     float64 `json:"displaced_um"`     // of one cut out of its place
-	Depth     float64 `json:"depth_error_um"`   // that makes that width
-	Share     float64 `json:"width_tolerance"`  // the width error as a share of the width
-	Lamp      Place   `json:"lamp"`             // where it shows so
-	Usual     float64 `json:"width_usual_um"`   // the width error that shows under half of all lamps
-	AsSet     float64 `json:"width_as_set_um"`  // the width error with the lamp as it is set
-	ByVernier bool    `json:"place_by_vernier"` // the displacement shows as a kink in a row, not as a change of light
+	Width      float64 `json:"width_error_um"`        // of one cut that is wider or narrower than its neighbours, between its edges or the crests that bound it
+	Place      float64 `json:"displaced_um"`          // of one cut out of its place
+	Depth      float64 `json:"depth_error_um"`        // that makes that width
+	Share      float64 `json:"width_tolerance"`       // the width error that this depth makes on flat ground, as a share of the width there
+	Lamp       Place   `json:"lamp"`                  // where it shows so
+	Usual      float64 `json:"width_usual_um"`        // the width error that shows under half of all lamps
+	UsualShare float64 `json:"width_tolerance_usual"` // the same of the width error that shows under half of all lamps
+	AsSet      float64 `json:"width_as_set_um"`       // the width error with the lamp as it is set
+	ByVernier  bool    `json:"place_by_vernier"`      // the displacement shows as a kink in a row, not as a change of light
 }
 
 // minLand is the share of ground in the field below which the cuts are taken to run

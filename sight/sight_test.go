@@ -201,6 +201,61 @@ func TestVisibleAgainstPicture(t *testing.T) {
 		t.Errorf("a loupe shows no smaller faults: %+v, %+v", f.Loupe, f.Reading)
 	}
 	near(t, "depth", f.Reading.Depth*2*math.Tan(65*math.Pi/180), f.Reading.Width, 1e-9)
+	near(t, "share", f.Reading.Share*f.Width*1000, f.Reading.Width, 1e-9)
+}
+
+// The same where cuts run into one another: the crest that a deeper cut shares with its
+// neighbour moves by half of what its edge on flat ground would, and the light of one
+// flank takes the place of the other's.
+func TestVisibleAtCrests(t *testing.T) {
+	s := silver(t)
+	s.Room, _ = light.RoomNamed("dark")
+	s.Lamp.Azimuth, s.Lamp.Elevation = 0, 40*math.Pi/180
+	const pitch, deeper = 0.1, 0.001
+	p := lines(130, 0.04, pitch)
+	shine, err := light.NewShine(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	from := p.Cuts[20].Pieces[0].Path[0].X - pitch // from the neighbour's root to the cut's own
+	mean := func(p Piece) float64 {
+		k, err := surface.NewCarver(p.Cuts, p.Cutter)
+		if err != nil {
+			t.Fatal(err)
+		}
+		const n = 4000
+		var sum float64
+		err = k.Bands(t.Context(), surface.Grid{X0: from + pitch/n/2, Cell: pitch / n, Nx: n, Ny: 1}, true, func(b surface.Band) error {
+			for i := range n {
+				x, y := b.Grid.At(i, b.Row)
+				dx, dy := k.Slope(b.Facet[i], x, y)
+				sum += shine.Of(false, dx, dy).Luminance() / n
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sum
+	}
+	before := mean(p)
+	for i := range p.Cuts[20].Pieces[0].Path {
+		p.Cuts[20].Pieces[0].Path[i].Z -= deeper
+	}
+	c := 1 / math.Tan(65*math.Pi/180)
+	moved := deeper * math.Tan(65*math.Pi/180) / 2
+	want := moved / pitch * (shine.Of(false, -c, 0).Luminance() - shine.Of(false, c, 0).Luminance())
+	near(t, "change of light at the crest", mean(p)-before, want, 0.03*math.Abs(want))
+	f := look(t, lines(130, 0.04, pitch), s)
+	if f.Lands || f.Contrast != nil {
+		t.Errorf("ground is left between cuts that run together: %+v", f)
+	}
+	v := f.Reading
+	near(t, "depth", v.Depth*math.Tan(65*math.Pi/180), v.Width, 1e-9)
+	near(t, "share", v.Share*f.Width*1000, 2*v.Width, 1e-9)
+	if !(v.Width > 0.3 && v.Width < 40 && v.Usual >= v.Width) {
+		t.Errorf("a width error shows from %+v", v)
+	}
 }
 
 // The figures are the same on any number of cores, and there are none of a blank that

@@ -183,9 +183,15 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 	if math.IsInf(v.Place, 0) {
 		v.Place = 0
 	}
-	t := math.Tan(c.Included / 2)
-	v.Depth = v.Width / (2 * t)
-	v.Share = v.Width / 1000 / e.width
+	// On flat ground a cut deeper by Δ is wider by 2·Δ·tan α; between crests that it
+	// shares with its neighbours, by half of that.
+	wider := 2 * math.Tan(c.Included/2)
+	if !e.lands {
+		wider /= 2
+	}
+	v.Depth = v.Width / wider
+	share := 2 * math.Tan(c.Included/2) / wider / 1000 / e.width
+	v.Share, v.UsualShare = share*v.Width, share*v.Usual
 	return v
 }
 
