@@ -309,6 +309,7 @@ func valueBroken(t *testing.T, b *tabs) {
 		t.Errorf("drawn are %s, before %s; the piece must stay while the set-up is wrong", now, drawn)
 	}
 	tb.eval("window.scrollTo(0, 0), 0") // the fault's words may have moved the page
+	tb.until("the canvas to lie on whole pixels", "Number.isInteger("+stage+".getBoundingClientRect().top)")
 	// A machine that finds time for more layers refines the same piece.
 	if d := difference(before, tb.piece()); now == drawn && d > 0.5 {
 		t.Errorf("the piece changed by %.2f levels; it must stay while the set-up is wrong", d)

@@ -19,6 +19,7 @@ export class Stage {
   private changed = 0;
   private stale = false; // something changed since the last frame was told
   private ratio = 1;
+  private sized = false;
   private fingers = new Map<number, { x: number; y: number }>();
   private dragged = false;
   private from: { x: number; y: number } | null = null;
@@ -105,6 +106,8 @@ export class Stage {
     if (r.width < 2 || r.height < 2) return;
     this.ratio = Math.min(window.devicePixelRatio || 1, 2, Math.sqrt(pixelsMost / (r.width * r.height)));
     const w = Math.max(2, Math.round(r.width * this.ratio)), h = Math.max(2, Math.round(r.height * this.ratio));
+    if (w === this.canvas.width && h === this.canvas.height && this.sized) return;
+    this.sized = true;
     this.renderer.resize(w, h);
     this.over.width = w;
     this.over.height = h;
@@ -115,7 +118,7 @@ export class Stage {
   /** Lays the canvases on whole pixels of the screen: half a pixel off, every groove would be blurred. */
   private snap(): void {
     const r = this.box.getBoundingClientRect(), whole = window.devicePixelRatio || 1;
-    const left = `${Math.round(r.left * whole) / whole - r.left}px`, top = `${Math.round((r.top + window.scrollY) * whole) / whole - r.top - window.scrollY}px`;
+    const left = `${Math.round(r.left * whole) / whole - r.left}px`, top = `${Math.round(r.top * whole) / whole - r.top}px`;
     for (const c of [this.canvas, this.over]) {
       if (c.style.left !== left) c.style.left = left;
       if (c.style.top !== top) c.style.top = top;
