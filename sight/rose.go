@@ -153,10 +153,15 @@ func newRose(cuts, ground *ways) Rose {
 	return r
 }
 
+// grazing is how far off the vertical, degrees, a lamp stands that no longer lights a
+// bench but only grazes the work.
+const grazing = 80
+
 // flash is how far off the vertical the lamp stands, degrees, when the cuts flash: the
 // middle of the heights at which a small lamp that has gone all round is at least half
-// as bright as at the brightest, whatever shines from within 8° of the vertical left
-// out. ok is false where nothing does.
+// as bright as at the brightest, whatever shines from within 8° of the vertical, and the
+// skirt of it, left out. ok is false where nothing does, or only under a lamp less than 10° high, which
+// grazes.
 func flash(cuts *ways) (off float64, ok bool) {
 	const width = 4
 	var by [90]float64 // radiance by height
@@ -166,33 +171,37 @@ func flash(cuts *ways) (off float64, ok bool) {
 		}
 		by[h] /= sines[h][1] // per solid angle
 	}
-	var smooth [90]float64
-	top := 0.0
-	for h := range 82 {
+	var smooth [82]float64
+	for h := range smooth {
 		n := 0.0
 		for k := max(0, h-width); k <= min(89, h+width); k++ {
 			smooth[h] += by[k]
 			n++
 		}
 		smooth[h] /= n
-		top = max(top, smooth[h])
 	}
-	if top <= 0 {
+	// What goes on rising to the last of them is the skirt of what looks back at the eye.
+	last := len(smooth) - 1
+	for last > 0 && smooth[last-1] <= smooth[last] {
+		last--
+	}
+	peak, top := 0, 0.0
+	for h, v := range smooth[:last+1] {
+		if v > top {
+			peak, top = h, v
+		}
+	}
+	if top <= 0 || peak == last && last < len(smooth)-1 {
 		return 0, false
 	}
 	// Only the peak itself: from its top down to half of it on either side.
-	peak := 0
-	for h := range 82 {
-		if smooth[h] == top {
-			peak = h
-		}
-	}
 	var sum, moment float64
 	for h := peak; h >= 0 && smooth[h] > top/2; h-- {
 		sum, moment = sum+smooth[h], moment+smooth[h]*(float64(h)+0.5)
 	}
-	for h := peak + 1; h < 82 && smooth[h] > top/2; h++ {
+	for h := peak + 1; h <= last && smooth[h] > top/2; h++ {
 		sum, moment = sum+smooth[h], moment+smooth[h]*(float64(h)+0.5)
 	}
-	return 90 - moment/sum, true
+	off = 90 - moment/sum
+	return off, off < grazing
 }

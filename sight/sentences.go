@@ -30,10 +30,10 @@ func (f *Figures) Sentences(s light.Scene) []string {
 	switch {
 	case f.Trapped:
 		say("By reflection alone they would flash %.0f° off the vertical, but enamel throws that light back; a wider cutter would let it out.", f.Reflection)
+	case f.Reflection >= grazing:
+		say("They do not flash: by reflection alone the lamp would have to stand %.0f° off the vertical, and the two flanks of a cut together look back at the eye.", f.Reflection)
 	case f.FlashAt == nil:
 		say("From a lamp above the work they do not flash.")
-	case f.Reflection >= 80:
-		say("By reflection alone they would flash %.0f° off the vertical, where the crests stand in the way; most light comes back from %.0f°, by both flanks.", f.Reflection, *f.FlashAt)
 	default:
 		say("They flash with the lamp %.0f° off the vertical; reflection alone says %.0f°.", *f.FlashAt, f.Reflection)
 	}

@@ -16,14 +16,15 @@ type eyeing struct {
 	width float64
 	cut   float64 // share of the field
 	// The first is the lamp as it is set, the others stand all over the half-sphere: the
-	// cuts' and the ground's brightness, and by how much the two flanks of a cut differ.
+	// cuts' and the ground's brightness, by how much the two flanks of a cut differ, and
+	// by how much the more telling of them differs from the ground.
 	lamps []lamp
 }
 
 type lamp struct {
-	at           Place
-	cuts, ground float64
-	flanks       float64
+	at            Place
+	cuts, ground  float64
+	flanks, edges float64
 }
 
 func newEyeing(f *Figures, l *lie, rays *light.Rays, ground *ways, s light.Scene) *eyeing {
@@ -44,6 +45,7 @@ func newEyeing(f *Figures, l *lie, rays *light.Rays, ground *ways, s light.Scene
 			own, facing := d.lit(flanks[i].own), d.lit(flanks[i].facing)
 			one.cuts += flanks[i].share * own
 			one.flanks += flanks[i].share * math.Abs(own-facing)
+			one.edges += flanks[i].share * max(math.Abs(own-one.ground), math.Abs(facing-one.ground))
 		}
 		e.lamps = append(e.lamps, one)
 	}
@@ -111,22 +113,37 @@ func (d disc) lit(ways []lit) float64 {
 // judge by.
 const dim = 0.05
 
-// visible reckons how small a fault shows from a distance.
+// changes is how much the light over one spot of the eye changes, in luminance by mm of
+// the spot's width, for each mm by which a cut is wider, and by which it lies out of
+// its place, where that shows best.
 //
-// A cut wider by δ, with ground between cuts, gives the eye's spot of one minute of arc
-// more of its own light and less of the ground's: the contrast is
-// δ·|cuts − ground|/(spot·mean). Where cuts run into one another a deeper cut takes
-// half of δ from the facing flank of each neighbour, so light changes hands between
-// flanks a pitch apart: δ/2·|flank − flank|/(spot·mean), and less where the eye takes
-// both for one. A cut out of place by e does the same to its two sides, the one gaining
-// what the other loses. It shows when the contrast reaches the least that is seen in
-// such a pattern, or, where the rows are told apart, by vernier acuity.
+// With ground between cuts, a wider cut gives a spot that holds it more of its own light
+// and less of the ground's, and a spot that holds one edge half of that flank's alone. A
+// cut out of its place moves each of its edges by the whole, one flank's light for the
+// ground's, and its root, one flank's light for the other's. Where cuts run into one
+// another, a deeper cut takes half of its width from each neighbour, one flank's light
+// for the other's; out of its place, it moves its crests by half and its root by the
+// whole, the other way, and a spot wider than the pitch cannot hold the root alone.
+func (e *eyeing) changes(l lamp, one float64) (wider, moved float64) {
+	switch {
+	case !e.lands && e.pitch < one:
+		return l.flanks / 2, l.flanks / 2
+	case !e.lands:
+		return l.flanks / 2, l.flanks
+	case e.width < one:
+		return max(math.Abs(l.cuts-l.ground), l.edges/2), l.edges
+	}
+	return max(math.Abs(l.cuts-l.ground), l.edges/2), max(l.edges, l.flanks)
+}
+
+// visible reckons how small a fault shows from a distance: when the light of a spot of
+// one minute of arc changes by the least contrast that is seen in such a pattern, or,
+// where the rows are told apart, by vernier acuity.
 func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 	if e.pitch == 0 || e.width == 0 {
 		return Visible{}
 	}
 	one := spot(distance)
-	apart := min(1, e.pitch/one) // how far the eye tells neighbours apart
 	brightest := 0.0
 	for _, l := range e.lamps {
 		brightest = max(brightest, e.mean(l))
@@ -140,22 +157,18 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 		if mean < dim*brightest || mean <= 0 {
 			continue
 		}
-		change, contrast := math.Abs(l.cuts-l.ground), 0.0
-		place := change * apart
+		wider, moved := e.changes(l, one)
+		contrast := min(1, l.flanks/(2*mean))
 		if e.lands {
-			contrast = change / (l.cuts + l.ground)
-		} else {
-			change = l.flanks / 2 * apart
-			place = l.flanks * apart
-			contrast = min(1, l.flanks/(2*mean))
+			contrast = math.Abs(l.cuts-l.ground) / (l.cuts + l.ground)
 		}
 		sky := math.Cos(l.at.Height * math.Pi / 180)
 		total += sky
-		if change <= 0 {
+		if wider <= 0 {
 			continue
 		}
 		seen := least(contrast, e.pitch, distance) * one * mean
-		width := seen / change * 1000
+		width := seen / wider * 1000
 		if i == 0 {
 			v.AsSet = width
 			total -= sky
@@ -165,7 +178,7 @@ func (e *eyeing) visible(distance float64, c cutter.Cutter) Visible {
 		if v.Width == 0 || width < v.Width {
 			v.Width, v.Lamp = width, l.at
 		}
-		v.Place = min(v.Place, seen/place*1000)
+		v.Place = min(v.Place, seen/moved*1000)
 	}
 	slices.SortFunc(widths, func(a, b shown) int { return cmp.Compare(a.width, b.width) })
 	half := total / 2
