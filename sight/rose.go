@@ -160,8 +160,8 @@ const grazing = 80
 // flash is how far off the vertical the lamp stands, degrees, when the cuts flash: the
 // middle of the heights at which a small lamp that has gone all round is at least half
 // as bright as at the brightest, whatever shines from within 8° of the vertical, and the
-// skirt of it, left out. ok is false where nothing does, or only under a lamp less than 10° high, which
-// grazes.
+// skirt of it, left out. ok is false where nothing does, or only under a lamp less than
+// 10° high, which grazes.
 func flash(cuts *ways) (off float64, ok bool) {
 	const width = 4
 	var by [90]float64 // radiance by height
