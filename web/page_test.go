@@ -357,6 +357,9 @@ func changedElsewhere(t *testing.T, b *tabs) {
 	one.drawn(1)
 	two := s.open(b.ctx, t, "#/barleycorn", 700, 420)
 	two.until("the sentence", `document.querySelector('[data-field="depth"]')`)
+	// The first tab hears late that its own change is made: what another hand does
+	// meanwhile must not pass it by.
+	one.eval(`(() => { const real = window.fetch; window.fetch = async (u, o) => { const r = await real(u, o); if (String(u).endsWith("/set")) await new Promise((go) => setTimeout(go, 2000)); return r; }; })(), 1`)
 	one.field("depth")
 	one.write("0.05")
 	one.press("Enter", 0)

@@ -117,7 +117,13 @@ async function work(): Promise<void> {
     keepWaiting();
   }
   saving.value = "saved";
+  // What another hand changed while the page's own changes were on their way.
+  const id = missed;
+  missed = "";
+  if (id && job.value?.id === id) await readAgain(id, "another hand").catch(() => {});
 }
+
+let missed = "";
 
 function carryOut(o: Order, revision: string): Promise<Job> {
   switch (o.do) {
@@ -266,8 +272,12 @@ export async function settle(mine: boolean): Promise<void> {
   if (mine) await order(c.mine);
 }
 
+let readings = 0;
+
 async function readAgain(id: string, by: string): Promise<void> {
+  const mine = ++readings;
   const next = await api.job(id);
+  if (mine !== readings) return; // a later reading is on its way, and this one may be older than the file
   const was = job.value;
   if (was?.id !== id || next.revision === was.revision && next.digest === was.digest) return;
   if (next.text !== was.text) {
@@ -295,7 +305,8 @@ export function listen(): void {
     const d = data(e);
     if (d.by === client) return;
     if (job.value?.id === d.id) {
-      if (d.revision !== job.value.revision && !waiting.length) {
+      if (waiting.length) missed = d.id; // a change of the page's own is on its way
+      else if (d.revision !== job.value.revision) {
         void readAgain(d.id, d.by ? "another page" : "another program").catch((x: Error) => { told.value = x.message; });
       }
     } else if (!job.value) void refreshWorkshop().catch(() => {});
