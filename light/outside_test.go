@@ -73,7 +73,7 @@ func TestCrossingAgainstOutside(t *testing.T) {
 		}
 		// The same mirror under the same sky.
 		mirror := plainShader(t, 600, 0.9)
-		p.parallax = 0
+		p.near = nearness{}
 		of := func(face func(nx, ny float64) (face, groove)) *sheen {
 			return &sheen{radiance: func(nx, ny float64) RGB {
 				f, g := face(nx, ny)

@@ -48,7 +48,7 @@ func TestPixelsOfAGroove(t *testing.T) {
 	v := View{W: 57, H: 47, Width: 14.25, Samples: 4} // a quarter of a mm a pixel
 	img := shown(t, v, furrow(), 130, "gold", DefaultLamp)
 	scene := DefaultScene(metal(t, "gold"))
-	s, parallax := newSheens(scene), scene.Eye.parallax()
+	s, at := newSheens(scene), scene.nearness()
 	cot := 1 / math.Tan(65*math.Pi/180)
 	byteOf := func(l float64) uint8 { return uint8(255*encode(l) + 0.5) }
 	for _, c := range []struct {
@@ -74,7 +74,7 @@ func TestPixelsOfAGroove(t *testing.T) {
 			if c.gx == 0 {
 				sheen = s.land
 			}
-			e := sheen.at(float32(c.gx-c.x*parallax), float32(c.gy-c.y*parallax))
+			e := sheen.at(at.seen(float32(c.gx), float32(c.gy), c.x, c.y))
 			want = tone(RGB{float64(e[0]), float64(e[1]), float64(e[2])})
 		}
 		got := img.NRGBAAt(px, py)
@@ -182,7 +182,7 @@ func TestRunsAgainstSamples(t *testing.T) {
 					}
 					gx, gy := k.Slope(f, x, y)
 					slope = max(slope, math.Hypot(float64(l.gx[i])-gx, float64(l.gy[i])-gy))
-					for q, want := range p.cut.at(float32(gx-x*p.parallax), float32(gy-y*p.parallax)) {
+					for q, want := range p.cut.at(p.near.seen(float32(gx), float32(gy), x, y)) {
 						d := math.Abs(level(l.own[i][q]) - level(want))
 						worst, sum, n = max(worst, d), sum+d*d, n+1
 					}

@@ -196,14 +196,12 @@ func (w *worker) between(l *line, from, end int, y float64, first, last lean) {
 		return
 	}
 	sheen := w.sheens.of(l.facet[from])
-	offX, offY := float32(w.x(from)*w.parallax), float32(y*w.parallax)
-	g, c := first, sheen.at(first.x-offX, first.y-offY)
+	g, c := first, sheen.at(w.near.seen(first.x, first.y, w.x(from), y))
 	l.gx[from], l.gy[from], l.own[from] = g.x, g.y, c
 	if n == 0 {
 		return
 	}
-	offX = float32(w.x(end-1) * w.parallax)
-	d := sheen.at(last.x-offX, last.y-offY)
+	d := sheen.at(w.near.seen(last.x, last.y, w.x(end-1), y))
 	t := 1 / float32(n)
 	dx, dy := float32((last.x-g.x)*t), float32((last.y-g.y)*t)
 	r, dr := c[0], float32((d[0]-c[0])*t)

@@ -15,7 +15,7 @@ type Recipe struct {
 	Land     []float64 `json:"land"`          // roughness of the ground along x and y
 	Cut      []float64 `json:"cut"`           // roughness of flanks along and across, and of a level floor
 	Index    float64   `json:"index"`         // refractive index of what lies over the metal
-	Parallax float64   `json:"parallax"`      // slope for every mm from the middle
+	Near     []float64 `json:"near"`          // one over the height of what hangs in the room and over the distance of the eye, 1/mm
 	Gain     float64   `json:"gain"`
 }
 
@@ -25,7 +25,7 @@ const RecipeNodes = 17
 // Recipe returns the scene in plain numbers.
 func (s Scene) Recipe() Recipe {
 	r := Recipe{
-		Scene: s.String(), Index: s.Stuff.Enamel.index(), Parallax: s.Eye.parallax(), Gain: s.gain(),
+		Scene: s.String(), Index: s.Stuff.Enamel.index(), Near: []float64{s.nearness().room, s.nearness().eye}, Gain: s.gain(),
 		Radius: s.Lamp.Radius, Cut: []float64{roughAlong, roughAcross, roughPlain},
 	}
 	if r.Radius == 0 {

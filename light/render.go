@@ -59,7 +59,7 @@ func Film(ctx context.Context, v View, k *surface.Carver, b *blank.Blank, frames
 			if err := s.Check(); err != nil {
 				return fmt.Errorf("frame %d: scene: %w", i+1, err)
 			}
-			p.sheens, p.parallax = newSheens(s), s.Eye.parallax()
+			p.sheens, p.near = newSheens(s), s.nearness()
 		}
 		if err := p.make(ctx, i > 0, nil); err != nil {
 			return err
@@ -127,17 +127,17 @@ type picture struct {
 	carving carving
 	ground  *blank.Field
 	sheens
-	parallax float64
-	image    *image.NRGBA
-	left     float64 // x of the picture's left edge
-	top      float64 // y of its top edge
-	strip    samples
-	workers  []*worker
+	near    nearness
+	image   *image.NRGBA
+	left    float64 // x of the picture's left edge
+	top     float64 // y of its top edge
+	strip   samples
+	workers []*worker
 }
 
 func newPicture(v View, k carving, b *blank.Blank, s Scene) *picture {
 	return &picture{
-		View: v, carving: k, ground: b.Ground(), sheens: newSheens(s), parallax: s.Eye.parallax(),
+		View: v, carving: k, ground: b.Ground(), sheens: newSheens(s), near: s.nearness(),
 		image: image.NewNRGBA(image.Rect(0, 0, v.W, v.H)),
 		left:  v.Centre.X - v.Width/2,
 		top:   v.Centre.Y + v.Pixel()*float64(v.H)/2,

@@ -1,10 +1,6 @@
 package light
 
-import (
-	"fmt"
-	"math"
-	"strings"
-)
+import "math"
 
 // Lamp is the key lamp: where it stands, seen from the work, and what it is.
 type Lamp struct {
@@ -32,10 +28,6 @@ func (l Lamp) direction() vec {
 	return vec{ce * ca, ce * sa, se}
 }
 
-// panelHeight is how high what hangs in a room is, mm above the work: near enough
-// for its reflections to wander over a dial, which gives plain metal its sheen.
-const panelHeight = 150.0
-
 // Room is what the metal can mirror, but for the lamp.
 type Room struct {
 	Name     string
@@ -43,6 +35,7 @@ type Room struct {
 	Spectrum Spectrum // of the light in it; the eye takes it for white
 	Lamp     Spectrum // of its key lamp
 	Strength float64  // of its key lamp, 0 where it has none
+	Height   float64  // of what hangs in it, the lamp too, above the work, mm; 0 is far away
 	Fittings []Fitting
 }
 
@@ -101,7 +94,7 @@ func Rooms() []Room {
 	return []Room{
 		{
 			Name: "workshop", About: "a cool window, a warm strip light, a scrim and a bench lamp",
-			Spectrum: day, Lamp: day, Strength: 1,
+			Spectrum: day, Lamp: day, Height: 150, Strength: 1,
 			Fittings: []Fitting{
 				{Kind: Walls, X: 0.03, Y: 0.055, Light: RGB{1, 1, 1.04}},
 				{Kind: Scrim, X: -0.585, Y: 1.3, HalfX: 1.9, Light: RGB{0.45, 0.43, 0.40}},
@@ -112,11 +105,11 @@ func Rooms() []Room {
 			},
 		},
 		{
-			Name: "dark", About: "the lamp alone", Spectrum: day, Lamp: day, Strength: 1,
+			Name: "dark", About: "the lamp alone", Spectrum: day, Lamp: day, Height: 300, Strength: 1,
 			Fittings: []Fitting{{Kind: Walls, X: 0.012, Light: grey(1)}},
 		},
 		{
-			Name: "window", About: "a bench at a tall window on one side", Spectrum: day, Lamp: day,
+			Name: "window", About: "a bench at a tall window on one side", Spectrum: day, Lamp: day, Height: 600,
 			Fittings: []Fitting{
 				{Kind: Walls, X: 0.05, Y: 0.10, Light: grey(1)},
 				{Kind: Glazed, X: -1.5, Y: 0.35, HalfX: 0.80, HalfY: 1.30, Soft: 0.06, Light: grey(3)},
@@ -128,7 +121,7 @@ func Rooms() []Room {
 			Fittings: []Fitting{{Kind: Sky, Light: grey(1)}, head},
 		},
 		{
-			Name: "softbox", About: "a large soft panel and a white card", Spectrum: day, Lamp: day,
+			Name: "softbox", About: "a large soft panel and a white card", Spectrum: day, Lamp: day, Height: 250,
 			Fittings: []Fitting{
 				{Kind: Walls, X: 0.02, Light: grey(1)},
 				{Kind: Panel, X: 0.85, Y: 0.75, HalfX: 0.65, HalfY: 0.65, Soft: 0.30, Light: grey(2.6)},
@@ -136,14 +129,14 @@ func Rooms() []Room {
 			},
 		},
 		{
-			Name: "ring", About: "a ring light about the loupe", Spectrum: day, Lamp: day,
+			Name: "ring", About: "a ring light about the loupe", Spectrum: day, Lamp: day, Height: 120,
 			Fittings: []Fitting{
 				{Kind: Walls, X: 0.03, Light: grey(1)},
 				{Kind: Ring, X: 1.19, HalfX: 0.22, Soft: 0.10, Light: grey(2.4)},
 			},
 		},
 		{
-			Name: "showcase", About: "small spots above a shop's case", Spectrum: day, Lamp: day,
+			Name: "showcase", About: "small spots above a shop's case", Spectrum: day, Lamp: day, Height: 600,
 			Fittings: append(spots(5, 1.1, 0.4, 0.05, 14), spots(3, 0.45, 1.3, 0.05, 14)[1:]...),
 		},
 	}
@@ -152,17 +145,7 @@ func Rooms() []Room {
 // RoomNamed returns the room of that name, without regard to case; an empty name is
 // the workshop.
 func RoomNamed(name string) (Room, error) {
-	if strings.TrimSpace(name) == "" {
-		return Rooms()[0], nil
-	}
-	var known []string
-	for _, r := range Rooms() {
-		if strings.EqualFold(strings.TrimSpace(name), r.Name) {
-			return r, nil
-		}
-		known = append(known, r.Name)
-	}
-	return Room{}, fmt.Errorf("no room is called %q; known are %s", name, strings.Join(known, ", "))
+	return named(Rooms(), func(r Room) string { return r.Name }, name, "room")
 }
 
 // smooth rises from 0 at 0 to 1 at 1 without a corner.

@@ -115,9 +115,5 @@ func (e Eye) lean(d vec, by float64) vec {
 	return vec{d.x + float64(turn*ca), d.y + float64(turn*sa), float64(d.z*ct) - float64(down*st)}
 }
 
-// parallax is the slope that a place's distance from the middle of the work is
-// worth, per mm: there the eye is seen sideways, and the panels the other way.
-func (e Eye) parallax() float64 { return (1/panelHeight + 1/e.distance()) / 2 }
-
 // gain is by how much the exposure multiplies light.
 func (s Scene) gain() float64 { return math.Exp2(s.Exposure) }

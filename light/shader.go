@@ -198,10 +198,10 @@ func (s *shader) radiance(f face, g groove) RGB {
 	return total.scale(s.gain)
 }
 
-// wander follows a way that meets the other flank, or is held by the top, back to
-// where its light comes from, beginning at place u of its flank, takes off what the metal keeps each time, and returns
-// how often it met metal; 0 if no light comes that way. i chooses among what may
-// happen.
+// wander follows a way that meets the other flank, or is held by the top, from place u
+// of its flank back to where its light comes from, takes off what the metal keeps each
+// time, and returns how often it met metal; 0 if no light comes that way. i chooses
+// among what may happen.
 func (s *shader) wander(r *way, g groove, u float64, i int) (times int) {
 	d := r.from
 	for times < bounces {

@@ -2,10 +2,8 @@ package light
 
 import (
 	_ "embed"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"sync"
 )
 
@@ -56,16 +54,10 @@ func whiteLED(wavelength float64) float64 {
 	return float64(1.1*bell(452, 9, 12)) + bell(575, 48, 58)
 }
 
-// SpectrumNamed returns the spectrum of that name, without regard to case.
+// SpectrumNamed returns the spectrum of that name, without regard to case; an empty
+// name is daylight.
 func SpectrumNamed(name string) (Spectrum, error) {
-	var known []string
-	for _, s := range spectra() {
-		if strings.EqualFold(strings.TrimSpace(name), s.Name) {
-			return s, nil
-		}
-		known = append(known, s.Name)
-	}
-	return Spectrum{}, fmt.Errorf("no light called %q is known; known are %s", name, strings.Join(known, ", "))
+	return named(Spectra(), func(s Spectrum) string { return s.Name }, name, "light")
 }
 
 // white is the light's colour as CIE XYZ with Y = 1.

@@ -1,10 +1,5 @@
 package light
 
-import (
-	"fmt"
-	"strings"
-)
-
 // Stuff is what the piece is made of, as the eye knows it.
 type Stuff struct {
 	Metal  Metal
@@ -32,17 +27,7 @@ func Lands() []Land {
 // LandNamed returns the finish of that name, without regard to case; an empty name
 // is polished.
 func LandNamed(name string) (Land, error) {
-	if strings.TrimSpace(name) == "" {
-		return Lands()[0], nil
-	}
-	var known []string
-	for _, l := range Lands() {
-		if strings.EqualFold(strings.TrimSpace(name), l.Name) {
-			return l, nil
-		}
-		known = append(known, l.Name)
-	}
-	return Land{}, fmt.Errorf("no finish of the ground is called %q; known are %s", name, strings.Join(known, ", "))
+	return named(Lands(), func(l Land) string { return l.Name }, name, "finish of the ground")
 }
 
 // Roughness returns the widths of the finish's facet slopes along the work's x and

@@ -21,7 +21,7 @@ var mu sync.Mutex // bands come at the same time
 
 func twin(t testing.TB, v View, k carving, s Scene, n int) [][3]float64 {
 	t.Helper()
-	sheens, parallax := newSheens(s), s.Eye.parallax()
+	sheens, at := newSheens(s), s.nearness()
 	cell := v.Pixel() / float64(n)
 	g := surface.Grid{
 		X0: v.Centre.X - v.Width/2 - v.Pixel() + cell/2, Cell: cell,
@@ -43,7 +43,7 @@ func twin(t testing.TB, v View, k carving, s Scene, n int) [][3]float64 {
 				if f >= 0 {
 					gx, gy = k.Slope(f, x, y)
 				}
-				c := sheens.of(f).at(float32(gx-x*parallax), float32(gy-y*parallax))
+				c := sheens.of(f).at(at.seen(float32(gx), float32(gy), x, y))
 				for dy := -1; dy <= 1; dy++ {
 					for dx := -1; dx <= 1; dx++ {
 						px, row := i/n-1+dx, v.H-(py+dy)

@@ -1,6 +1,7 @@
 package light
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -78,6 +79,26 @@ func (w Words) Onto(s Scene) (Scene, error) {
 	return s, f.Err()
 }
 
+// named is the one of that name, without regard to case, of a list whose first an empty
+// name means; what is one of them, for the error of a name that is not known.
+func named[T any](all []T, nameOf func(T) string, name, what string) (T, error) {
+	name = strings.TrimSpace(name)
+	if name == "" {
+		return all[0], nil
+	}
+	known := make([]string, len(all))
+	for i, v := range all {
+		if known[i] = nameOf(v); strings.EqualFold(name, known[i]) {
+			return v, nil
+		}
+	}
+	var none T
+	return none, fmt.Errorf("no %s is called %q; known are %s", what, name, strings.Join(known, ", "))
+}
+
+// Lit says whether the scene has a lamp that burns.
+func (s Scene) Lit() bool { return s.lampStrength() > 0 }
+
 // String says what is seen, and how, in one line.
 func (s Scene) String() string {
 	deg := func(rad float64) string {
@@ -93,10 +114,9 @@ func (s Scene) String() string {
 		t += ", under " + e.Name + " enamel " + num(e.Thickness) + " mm thick"
 	}
 	t += "; room " + s.Room.Name
-	switch {
-	case s.lampStrength() == 0:
+	if !s.Lit() {
 		t += ", no lamp"
-	default:
+	} else {
 		t += ", " + s.lampSpectrum().Name + " lamp from " + deg(s.Lamp.Azimuth) + " at a height of " + deg(s.Lamp.Elevation)
 		if s.Lamp.Radius != 0 {
 			t += ", " + deg(2*s.Lamp.Radius) + " wide"

@@ -20,7 +20,7 @@ export interface Lean { tilt: number; toward: number }
 export interface Recipe {
   scene: string; fittings: number[]; room: number[]; lamp: number[]; lamp_own: number[];
   lamp_radius: number; lamp_soft: number; lamp_strength: number;
-  land: [number, number]; cut: [number, number, number]; index: number; parallax: number; gain: number;
+  land: [number, number]; cut: [number, number, number]; index: number; near: [number, number]; gain: number;
 }
 
 const layersMost = 16;
@@ -188,7 +188,7 @@ export class Renderer {
   }
 
   setRecipe(r: Recipe): void {
-    if (r.parallax !== this.recipe?.parallax) this.drawn = 0;
+    if (r.near.join() !== this.recipe?.near.join()) this.drawn = 0;
     this.recipe = r;
     this.stale = { mirror: true, base: true, table: true };
   }
@@ -276,7 +276,7 @@ export class Renderer {
       gl.uniform2f(p.at("centre"), x, y);
       gl.uniform2f(p.at("nudge"), 2 * jx / this.width, 2 * jy / this.height);
       gl.uniform2f(p.at("depth"), lowest, 1 / range);
-      gl.uniform1f(p.at("parallax"), this.recipe!.parallax);
+      gl.uniform2f(p.at("nearness"), ...this.recipe!.near);
       gl.uniform2f(p.at("grain"), k * 17, k * 29);
     };
 
@@ -419,7 +419,7 @@ export class Renderer {
 
   private frame(p: Program, r: Recipe, eye: number[]): void {
     const gl = this.gl;
-    // Flanks of this cutter where the path runs aslant, with the parallax and the bevel.
+    // Flanks of this cutter where the path runs aslant, with what nearness adds and the bevel.
     const g = Math.max(0.85, 1.5 / Math.tan(this.cutter.half) + 0.15);
     gl.uniform1f(p.at("steepest"), g / Math.hypot(1, g));
     gl.uniform3fv(p.at("eye"), eye);

@@ -13,12 +13,23 @@ precision highp sampler2DArray;
 /** Codes a slope in two bytes, the sideways part of the normal, and in a third whether it is ground; all 0 is no metal. */
 const code = `
 uniform vec2 grain; // where the dither begins, different in each layer
-vec4 coded(vec2 slope, vec2 place, float parallax, float uncut) {
-  vec2 g = slope - place * parallax;
+vec4 coded(vec2 g, float uncut) {
   vec2 n = -g * inversesqrt(1.0 + dot(g, g));
   float h = fract(52.9829189 * fract(dot(gl_FragCoord.xy + grain, vec2(0.06711056, 0.00583715))));
   float k = fract(h * 7.31 + 0.37);
   return vec4(floor((n * 0.5 + 0.5) * 253.0 + 1.0 + vec2(h, k)) / 255.0, uncut, 1.0);
+}
+`;
+
+/** What room and eye that are near make of a slope at a place, as package light has it. */
+const near = `
+uniform vec2 nearness; // one over the height of the room's lights and over the eye's distance
+vec2 seen(vec2 g, vec2 p) {
+  vec3 m = vec3(-g, 1.0), e = vec3(-p * nearness.y, 1.0);
+  vec3 d = 2.0 * dot(e, m) / dot(m, m) * m - e;
+  d.xy += p * max(d.z, 0.0) * nearness.x;
+  float z = d.z + length(d);
+  return z < 0.05 ? g : -d.xy / z;
 }
 `;
 
@@ -34,8 +45,8 @@ uniform vec2 scale, centre, nudge;
 uniform vec2 depth;      // lowest z and one over the range
 uniform float side;      // +1, -1: a flank; 0: the flat of the tip
 uniform float flatHalf, slope, reachFor; // mm, cot and tan of the half angle
-out vec2 gradient;
-out vec2 place;
+out vec2 gradient; // that in the middle of the work would show the same
+${near}
 const float above = 0.003; // mm above the blank: the blank clips the flank itself
 void main() {
   int v = gl_VertexID >> 1;
@@ -57,17 +68,16 @@ void main() {
   float d = along.x * u.y - along.y * u.x;
   gradient = abs(d) < 1e-3 ? c * u
     : vec2(b.y * u.y - c * along.y, c * along.x - b.y * u.x) / d;
-  place = a.xy + u * (b.w > 0.5 ? 0.0 : reach);
+  vec2 place = a.xy + u * (b.w > 0.5 ? 0.0 : reach);
+  gradient = seen(gradient, place);
   vec2 p = (place - centre) * scale + nudge;
   gl_Position = vec4(p, (z - depth.x) * depth.y * 2.0 - 1.0, 1.0);
 }`,
   fragment: `${head}
 in vec2 gradient;
-in vec2 place;
-uniform float parallax;
 out vec4 layer;
 ${code}
-void main() { layer = coded(gradient, place, parallax, 0.0); }`,
+void main() { layer = coded(gradient, 0.0); }`,
 };
 
 /** The blank's ground and the bevel of its edge: places with a slope. */
@@ -87,10 +97,9 @@ void main() {
   fragment: `${head}
 in vec2 place;
 in vec3 rim;
-uniform float parallax;
 out vec4 layer;
-${code}
-void main() { layer = coded(rim.xy * (-0.75 * rim.z * rim.z), place, parallax, 1.0); }`,
+${code}${near}
+void main() { layer = coded(seen(rim.xy * (-0.75 * rim.z * rim.z), place), 1.0); }`,
 };
 
 export const whole = `${head}
