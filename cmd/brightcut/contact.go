@@ -1,12 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -15,6 +17,7 @@ import (
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
 
+	"brightcut/fault"
 	"brightcut/internal/whole"
 	"brightcut/job"
 	"brightcut/light"
@@ -48,8 +51,10 @@ as the other flags have it, and the exposure is the same in all pictures. Exampl
 // mostPictures bounds a contact sheet.
 const mostPictures = 400
 
-// trial is one of a list of things to try: what it is called and what it changes.
+// trial is one of a list of things to try: the flag of the list, what it is called and
+// what it changes.
 type trial struct {
+	flag  string
 	name  string
 	scene func(light.Scene) (light.Scene, error)
 	job   func(*job.Job) // nil where the cuts stay as they are
@@ -74,8 +79,14 @@ func (c contactCommand) Run(b console) error {
 	if err != nil {
 		return err
 	}
+	if _, err := j.Scene(); err != nil && c.Metal == "" && len(c.Metals) > 0 {
+		c.Metal = "silver" // the job's own is not looked at
+	}
 	plain, err := c.scene(j)
 	if err != nil {
+		return err
+	}
+	if err := c.check(j, plain, columns, rows); err != nil {
 		return err
 	}
 	view := light.Whole(&j.Setup.Blank, c.Pixels)
@@ -83,7 +94,13 @@ func (c contactCommand) Run(b console) error {
 	if err := view.Check(); err != nil {
 		return err
 	}
-	page := newContact(view.W, view.H, len(columns), len(rows))
+	if err := hasFolder(c.Out); err != nil {
+		return err
+	}
+	page, err := newContact(view.W, view.H, len(columns), len(rows))
+	if err != nil {
+		return err
+	}
 	told, stop := progress(b, "Lighting the pictures")
 	defer stop()
 	for y, row := range rows {
@@ -101,7 +118,61 @@ func (c contactCommand) Run(b console) error {
 		}
 	}
 	page.foot("Otherwise: " + plain.String())
-	return whole.Write(c.Out, func(w io.Writer) error { return light.WritePNG(w, page.image, view.Pixel(), plain.String()) })
+	about := "columns: " + named(columns)
+	if rows[0].flag != "" {
+		about += "; rows: " + named(rows)
+	}
+	about += "; otherwise: " + plain.String()
+	return whole.Write(c.Out, func(w io.Writer) error { return light.WritePNG(w, page.image, view.Pixel(), about) })
+}
+
+func named(trials []trial) string {
+	var names []string
+	for _, t := range trials {
+		names = append(names, t.name)
+	}
+	return strings.Join(names, ", ")
+}
+
+// check finds what is wrong with any of the trials before the first picture is made.
+func (c contactCommand) check(j *job.Job, plain light.Scene, columns, rows []trial) error {
+	for _, v := range c.Cutters {
+		tool := j.Setup.Cutter
+		tool.Included = v * math.Pi / 180
+		if f := tool.Check(); len(f) > 0 {
+			return usage("--cutters %v: %s; %s", v, f[0].Problem, f[0].Mend)
+		}
+	}
+	for _, v := range c.Depths {
+		if !(v > 0 && v/1000 < j.Setup.Blank.Thickness) {
+			return usage("--depths %v: a cut so deep is none in a blank of %v mm; give micrometres above 0 and less than that", v, j.Setup.Blank.Thickness)
+		}
+	}
+	for _, row := range rows {
+		for _, column := range columns {
+			s, flag := plain, ""
+			for _, t := range []trial{column, row} {
+				if t.scene == nil {
+					continue
+				}
+				var err error
+				if s, err = t.scene(s); err == nil {
+					err = s.Check()
+				}
+				var list fault.List
+				if errors.As(err, &list) {
+					return usage("--%s %s: %s; %s", t.flag, t.name, list[0].Problem, list[0].Mend)
+				}
+				if t.flag == "froms" || t.flag == "heights" {
+					flag = t.flag
+				}
+			}
+			if flag != "" && !s.Lit() {
+				return usage("--%s: no lamp burns in the room %s; light it with --lamp on", flag, s.Room.Name)
+			}
+		}
+	}
+	return nil
 }
 
 // picture makes one picture of the sheet. The job is read anew, so that one trial
@@ -134,7 +205,10 @@ func (c contactCommand) picture(b console, view light.View, s light.Scene, trial
 
 // lists are the lists that were given, in the order of the flags.
 func (c contactCommand) lists() (all [][]trial) {
-	add := func(list []trial) {
+	add := func(flag string, list []trial) {
+		for i := range list {
+			list[i].flag = flag
+		}
 		if len(list) > 0 {
 			all = append(all, list)
 		}
@@ -165,14 +239,14 @@ func (c contactCommand) lists() (all [][]trial) {
 		return list
 	}
 	const deg = math.Pi / 180
-	add(cut(c.Cutters, "cutter of %v°", func(j *job.Job, v float64) { j.Setup.Cutter.Included = v * deg }))
-	add(cut(c.Depths, "%v µm deep", func(j *job.Job, v float64) { j.Setup.Depth = v / 1000 }))
-	add(worded(c.Metals, func(w *light.Words, n string) { w.Metal = n }))
-	add(worded(c.Lands, func(w *light.Words, n string) { w.Land = n }))
-	add(worded(c.Enamels, func(w *light.Words, n string) { w.Enamel = n }))
-	add(worded(c.Rooms, func(w *light.Words, n string) { w.Room = n }))
-	add(measured(c.Froms, "lamp from %v°", func(s *light.Scene, v float64) { s.Lamp.Azimuth = v * deg }))
-	add(measured(c.Heights, "lamp %v° high", func(s *light.Scene, v float64) { s.Lamp.Elevation = v * deg }))
+	add("cutters", cut(c.Cutters, "cutter of %v°", func(j *job.Job, v float64) { j.Setup.Cutter.Included = v * deg }))
+	add("depths", cut(c.Depths, "%v µm deep", func(j *job.Job, v float64) { j.Setup.Depth = v / 1000 }))
+	add("metals", worded(c.Metals, func(w *light.Words, n string) { w.Metal = n }))
+	add("lands", worded(c.Lands, func(w *light.Words, n string) { w.Land = n }))
+	add("enamels", worded(c.Enamels, func(w *light.Words, n string) { w.Enamel = n }))
+	add("rooms", worded(c.Rooms, func(w *light.Words, n string) { w.Room = n }))
+	add("froms", measured(c.Froms, "lamp from %v°", func(s *light.Scene, v float64) { s.Lamp.Azimuth = v * deg }))
+	add("heights", measured(c.Heights, "lamp %v° high", func(s *light.Scene, v float64) { s.Lamp.Elevation = v * deg }))
 	return all
 }
 
@@ -193,9 +267,13 @@ var (
 	contactInk    = color.NRGBA{0xd8, 0xd4, 0xcc, 0xff}
 )
 
-func newContact(w, h, columns, rows int) *contact {
-	c := &contact{w: w, h: h, image: image.NewNRGBA(image.Rect(0, 0,
-		contactGap+columns*(w+contactGap), contactGap+rows*(h+contactWords+contactGap)+2*contactWords))}
+// newContact is an empty sheet for so many pictures of a checked view.
+func newContact(w, h, columns, rows int) (*contact, error) {
+	wide, high := contactGap+columns*(w+contactGap), contactGap+rows*(h+contactWords+contactGap)+2*contactWords
+	if wide*high > light.MaxPixels {
+		return nil, fmt.Errorf("a sheet of %d × %d pixels is larger than can be held; make fewer pictures, or smaller ones with --pixels", wide, high)
+	}
+	c := &contact{w: w, h: h, image: image.NewNRGBA(image.Rect(0, 0, wide, high))}
 	draw.Draw(c.image, c.image.Bounds(), image.NewUniform(contactGround), image.Point{}, draw.Src)
 	f, err := opentype.Parse(goregular.TTF)
 	if err == nil {
@@ -204,7 +282,16 @@ func newContact(w, h, columns, rows int) *contact {
 	if err != nil {
 		panic("contact: the font within the program: " + err.Error())
 	}
-	return c
+	return c, nil
+}
+
+// hasFolder says whether a file can be put where its name says, before long work is
+// done for it.
+func hasFolder(file string) error {
+	if _, err := os.Stat(filepath.Dir(file)); err != nil {
+		return fmt.Errorf("write %s: %w", file, err)
+	}
+	return nil
 }
 
 // put lays a picture in its column and row, and says what it is.

@@ -30,7 +30,9 @@ type filmCommand struct {
 func (filmCommand) Help() string {
 	return `The film is an animated PNG, which browsers show; other programs show its first
 picture. It ends where it began. With --move rock the piece leans by --tilt
-(8 degrees if that is left out) and the side that goes down goes round. Examples:
+(8 degrees if that is left out) and the side that goes down goes round. Frames of
+more than some 700 pixels are carved anew each time and take longer. --still writes
+rows of pictures, whatever --seconds and --times say. Examples:
 
   brightcut film barleycorn.yaml --out barleycorn.png
   brightcut film barleycorn.yaml --out rocked.png --move rock --tilt 10 --room window
@@ -66,12 +68,22 @@ func (c filmCommand) Run(b console) error {
 	if err != nil {
 		return err
 	}
+	if c.Move != "rock" && !first.Lit() {
+		return usage("--move %s: no lamp burns there; light it with --lamp on, or rock the piece with --move rock", c.Move)
+	}
+	view := light.Whole(&j.Setup.Blank, c.Pixels)
+	view.Samples = c.Samples
+	if err := view.Check(); err != nil {
+		return err
+	}
+	if err := hasFolder(c.Out); err != nil {
+		return err
+	}
 	carver, err := surface.NewCarver(list.Cuts, j.Setup.Cutter)
 	if err != nil {
 		return err
 	}
-	view := light.Whole(&j.Setup.Blank, c.Pixels)
-	view.Samples = c.Samples
+	about := fmt.Sprintf("%d frames: %s, beginning with %s", c.Frames, movements[c.Move], c.moved(first, 0))
 	told, stop := progress(b, "Lighting the frames")
 	defer stop()
 	film := func(hand func(int, *image.NRGBA) error) error {
@@ -85,19 +97,22 @@ func (c filmCommand) Run(b console) error {
 		for across*view.W > 3600 && across > 1 {
 			across = (across + 1) / 2
 		}
-		page := newContact(view.W, view.H, across, (c.Frames+across-1)/across)
-		err := film(func(i int, img *image.NRGBA) error {
+		page, err := newContact(view.W, view.H, across, (c.Frames+across-1)/across)
+		if err != nil {
+			return err
+		}
+		err = film(func(i int, img *image.NRGBA) error {
 			page.put(i%across, i/across, img, c.told(c.moved(first, i)))
 			return nil
 		})
 		if err != nil {
 			return err
 		}
-		page.foot(first.String())
-		return whole.Write(c.Out, func(w io.Writer) error { return light.WritePNG(w, page.image, view.Pixel(), first.String()) })
+		page.foot(about)
+		return whole.Write(c.Out, func(w io.Writer) error { return light.WritePNG(w, page.image, view.Pixel(), about) })
 	}
 	return whole.Write(c.Out, func(w io.Writer) error {
-		reel, err := light.NewReel(w, c.Frames, c.Times, each, view.Pixel(), first.String())
+		reel, err := light.NewReel(w, c.Frames, c.Times, each, view.Pixel(), about)
 		if err != nil {
 			return err
 		}
@@ -106,6 +121,11 @@ func (c filmCommand) Run(b console) error {
 		}
 		return reel.Close()
 	})
+}
+
+// movements says what moves in a film.
+var movements = map[string]string{
+	"lamp": "the lamp goes once round", "height": "the lamp goes up and down again", "rock": "the piece is rocked once round",
 }
 
 // moved is the scene of frame i; after the last comes the first again.

@@ -27,6 +27,9 @@ type sceneFlags struct {
 
 // scene is the job's own look with what the flags change of it.
 func (f sceneFlags) scene(j *job.Job) (light.Scene, error) {
+	if f.Eye == 0 {
+		return light.Scene{}, usage("--eye 0: give the distance of the eye, mm")
+	}
 	s, err := j.Scene()
 	if err != nil && f.Metal == "" {
 		return s, usage("the job's metal: %v; or choose another with --metal", err)
