@@ -145,6 +145,34 @@ func TestBrightnessOfPaper(t *testing.T) {
 	}
 }
 
+// meanOver is the mean luminance of the piece at y = 0 from x = from, over a width, each
+// of many places by itself.
+func meanOver(t *testing.T, p Piece, shine *light.Shine, from, width float64) float64 {
+	t.Helper()
+	k, err := surface.NewCarver(p.Cuts, p.Cutter)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const n = 4000
+	g := surface.Grid{X0: from + width/n/2, Cell: width / n, Nx: n, Ny: 1}
+	var sum float64
+	err = k.Bands(t.Context(), g, true, func(b surface.Band) error {
+		for i := range n {
+			var dx, dy float64
+			if b.Facet[i] >= 0 {
+				x, y := g.At(i, b.Row)
+				dx, dy = k.Slope(b.Facet[i], x, y)
+			}
+			sum += shine.Of(b.Facet[i] < 0, dx, dy).Luminance() / n
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sum
+}
+
 // How much light a fault changes, against the piece cut with the fault and its picture
 // averaged: a line 2 µm deeper with ground between the cuts. The model's contrast is
 // that of the eye's spot.
@@ -154,35 +182,11 @@ func TestVisibleAgainstPicture(t *testing.T) {
 	s.Lamp.Azimuth, s.Lamp.Elevation = 0, 40*math.Pi/180
 	p := lines(130, 0.03, 0.4)
 	f := look(t, p, s)
-	mean := func(p Piece) float64 { // luminance over one pitch round the middle cut
-		k, err := surface.NewCarver(p.Cuts, p.Cutter)
-		if err != nil {
-			t.Fatal(err)
-		}
-		shine, err := light.NewShine(s)
-		if err != nil {
-			t.Fatal(err)
-		}
-		const n = 4000
-		g := surface.Grid{X0: p.Cuts[11].Pieces[0].Path[0].X - 0.2, Cell: 0.4 / n, Nx: n, Ny: 1}
-		var sum float64
-		err = k.Bands(t.Context(), g, true, func(b surface.Band) error {
-			for i := range n {
-				x, y := g.At(i, b.Row)
-				if b.Facet[i] < 0 {
-					sum += shine.Of(true, 0, 0).Luminance() / n
-				} else {
-					dx, dy := k.Slope(b.Facet[i], x, y)
-					sum += shine.Of(false, dx, dy).Luminance() / n
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return sum
+	shine, err := light.NewShine(s)
+	if err != nil {
+		t.Fatal(err)
 	}
+	mean := func(p Piece) float64 { return meanOver(t, p, shine, -4.5+11*0.4-0.2, 0.4) } // one pitch round the middle cut
 	before := mean(p)
 	const deeper = 0.002
 	for i := range p.Cuts[11].Pieces[0].Path {
@@ -218,26 +222,7 @@ func TestVisibleAtCrests(t *testing.T) {
 		t.Fatal(err)
 	}
 	from := p.Cuts[20].Pieces[0].Path[0].X - pitch // from the neighbour's root to the cut's own
-	mean := func(p Piece) float64 {
-		k, err := surface.NewCarver(p.Cuts, p.Cutter)
-		if err != nil {
-			t.Fatal(err)
-		}
-		const n = 4000
-		var sum float64
-		err = k.Bands(t.Context(), surface.Grid{X0: from + pitch/n/2, Cell: pitch / n, Nx: n, Ny: 1}, true, func(b surface.Band) error {
-			for i := range n {
-				x, y := b.Grid.At(i, b.Row)
-				dx, dy := k.Slope(b.Facet[i], x, y)
-				sum += shine.Of(false, dx, dy).Luminance() / n
-			}
-			return nil
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return sum
-	}
+	mean := func(p Piece) float64 { return meanOver(t, p, shine, from, pitch) }
 	before := mean(p)
 	for i := range p.Cuts[20].Pieces[0].Path {
 		p.Cuts[20].Pieces[0].Path[i].Z -= deeper

@@ -4,6 +4,7 @@
 //
 //	go run ./light/outside light/testdata/outside          # all, some minutes
 //	go run ./light/outside --small scratch                 # grooves at few samples
+//	go run ./light/outside --clock                         # how long either takes
 //
 // The scenes are geometry and mirrors alone: V grooves and crossing grooves cut out of
 // a slab, seen by a parallel camera from straight above, that throw back nine tenths
@@ -40,6 +41,13 @@ func camera(x, y, w, h float64) string {
 
 func main() {
 	args := os.Args[1:]
+	if len(args) == 1 && args[0] == "--clock" {
+		if err := clock(); err != nil {
+			fmt.Fprintln(os.Stderr, "outside:", err)
+			os.Exit(1)
+		}
+		return
+	}
 	small := len(args) > 0 && args[0] == "--small"
 	if small {
 		args = args[1:]
