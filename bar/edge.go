@@ -44,7 +44,7 @@ type Edge struct {
 	Changes   []float64    // Blend: middles of the passages, mm or rad, ascending; a rosette has an even number
 	Over      float64      // Blend: length of each passage, mm or rad
 	Length    float64      // length of a bar, mm; 0 is as long as the stroke needs
-	Other     *Edge        // the other edge of a bar cut on both, as it lies when the bar is turned to use it
+	Other     *Edge        // the other edge of a bar cut on both, as it lies when the bar is turned half round to use it
 }
 
 // polar says whether the edge is a rosette's.

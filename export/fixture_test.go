@@ -28,13 +28,15 @@ func templates(t testing.TB) map[string]*Template {
 		e bar.Edge
 		s Shape
 	}{
-		"sine":       {bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25, Length: 61}, Shape{Back: 9, Ends: 14, EndTop: -1, Holes: []Hole{hole(-38, -5, 4), slot}}},
-		"plain":      {bar.Edge{Figure: bar.Plain}, Shape{From: -20, To: 35, Back: 7}},
-		"arcs":       {bar.Edge{Figure: bar.Arcs, Wave: 4, Amplitude: 0.3, Crest: 0.6}, Shape{From: -21.3, To: 30.9, Back: 8, Holes: []Hole{hole(-15, -4, 5)}}},
-		"scallops":   {bar.Edge{Figure: bar.Arcs, Wave: 2, Amplitude: 0.2, Crest: 1}, Shape{From: 0, To: 23, Back: 8}},
-		"zigzag":     {bar.Edge{Figure: bar.Zigzag, Wave: 2.2, Amplitude: 0.4, Nose: 0.1, Root: 0.2}, Shape{From: -10, To: 13.4, Back: 5, Ends: 6, EndTop: 0.4}},
-		"trapezoid":  {bar.Edge{Figure: bar.Trapezoid, Wave: 5, Amplitude: 0.5, Crest: 0.2, Hollow: 0.3, Length: 40}, Shape{Back: 6}},
-		"bumps":      {bar.Edge{Figure: bar.Bumps, Wave: 2.5, Heights: []float64{0.3, 0.5, 0.1}}, Shape{From: -9, To: 21, Back: 4}},
+		"sine":      {bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25, Length: 61}, Shape{Back: 9, Ends: 14, EndTop: -1, Holes: []Hole{hole(-38, -5, 4), slot}}},
+		"plain":     {bar.Edge{Figure: bar.Plain}, Shape{From: -20, To: 35, Back: 7}},
+		"arcs":      {bar.Edge{Figure: bar.Arcs, Wave: 4, Amplitude: 0.3, Crest: 0.6}, Shape{From: -21.3, To: 30.9, Back: 8, Holes: []Hole{hole(-15, -4, 5)}}},
+		"scallops":  {bar.Edge{Figure: bar.Arcs, Wave: 2, Amplitude: 0.2, Crest: 1}, Shape{From: 0, To: 23, Back: 8}},
+		"zigzag":    {bar.Edge{Figure: bar.Zigzag, Wave: 2.2, Amplitude: 0.4, Nose: 0.1, Root: 0.2}, Shape{From: -10, To: 13.4, Back: 5, Ends: 6, EndTop: 0.4}},
+		"trapezoid": {bar.Edge{Figure: bar.Trapezoid, Wave: 5, Amplitude: 0.5, Crest: 0.2, Hollow: 0.3, Length: 40}, Shape{Back: 6}},
+		"bumps":     {bar.Edge{Figure: bar.Bumps, Wave: 2.5, Heights: []float64{0.3, 0.5, 0.1}}, Shape{From: -9, To: 21, Back: 4}},
+		"two edges": {bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25, Other: &bar.Edge{Figure: bar.Arcs, Wave: 4, Amplitude: 0.3, Crest: 0.6}},
+			Shape{From: -17, To: 26.3, Back: 9, Ends: 5, EndTop: -0.6, Holes: []Hole{hole(-15, -4, 3)}}},
 		"points":     {bar.Edge{Figure: bar.Points, Drawn: [][2]float64{{-8, 0.1}, {-3, 0.7}, {1, 0.2}, {9, 0.4}}, Spline: true}, Shape{Back: 5, Holes: []Hole{hole(2, -2.4, 2.5)}}},
 		"rosette":    {bar.Edge{Figure: bar.Sine, Radius: 30, Count: 24, Amplitude: 0.7}, Shape{Bore: 12, KeyWidth: 4, KeyDepth: 2, Holes: []Hole{hole(-3, 18, 5)}}},
 		"disc":       {bar.Edge{Figure: bar.Plain, Radius: 21}, Shape{Bore: 8, Holes: []Hole{hole(5, 12, 3)}}},

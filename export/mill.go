@@ -23,7 +23,7 @@ type Milling struct {
 	Spindle   float64 // turns a minute
 	Safe      float64 // height above the sheet for quick moves, mm
 	Lead      float64 // radius of the arcs that lead on to and off the outline, mm; 0 is half the cutter
-	Tabs      int     // bridges that hold the bar in the sheet; on a bar they stand along its back
+	Tabs      int     // bridges that hold the bar in the sheet; they stand along its back, or on both ends of one cut on both sides
 	TabWidth  float64 // mm
 	TabHeight float64 // above the underside of the sheet, mm
 	Inch      bool    // the program is in inches
@@ -69,11 +69,11 @@ func Mill(w io.Writer, t *Template, m Milling) (Summary, error) {
 	}
 	R := m.Cutter / 2
 	inner, faults := t.innerPaths(R)
-	outer, err := t.outerPath(R)
+	outer, room, err := t.outerPath(R)
 	if err != nil {
 		return Summary{}, err
 	}
-	tabs, more := t.tabs(outer, m)
+	tabs, more := m.tabs(room)
 	if faults = append(faults, more...); len(faults) > 0 {
 		return Summary{}, faults
 	}
@@ -121,7 +121,10 @@ func (t *Template) millingRemarks(R float64, m Milling) (out []string) {
 	}
 	if m.Tabs > 0 {
 		where := "the back"
-		if t.Rosette {
+		switch {
+		case len(t.borders) == 2:
+			where = "its ends"
+		case t.Rosette:
 			where = "the edge; file them off with care, the rubber runs there"
 		}
 		out = append(out, fmt.Sprintf("%d tabs hold the piece in the sheet. They stand on %s.", m.Tabs, where))
@@ -135,32 +138,23 @@ func (t *Template) millingRemarks(R float64, m Milling) (out []string) {
 // lifted.
 type tab struct{ from, to float64 }
 
-func (t *Template) tabs(path Line, m Milling) (tabs []tab, faults fault.List) {
-	if m.Tabs == 0 {
-		return nil, nil
-	}
-	total := path.Length()
-	span := total
-	if !t.Rosette {
-		span = t.top[len(t.top)-1].X - t.top[0].X
-	}
+// tabs shares the tabs out among the stretches that have room for them.
+func (m *Milling) tabs(room []tab) (tabs []tab, faults fault.List) {
 	half := m.TabWidth/2 + m.Cutter/2 // the cutter takes its radius off either side
-	if span/float64(2*m.Tabs) <= half {
-		return nil, fault.List{{Field: "tabs", Problem: fmt.Sprintf("%d tabs of %g mm find no room on %.1f mm with a cutter of %g mm", m.Tabs, m.TabWidth, span, m.Cutter), Mend: "ask for fewer or narrower tabs"}}
-	}
-	for i := range m.Tabs {
-		at := span * (float64(i) + 0.5) / float64(m.Tabs)
-		if !t.Rosette {
-			at = total - at // the way ends along the back, towards the left end
+	for i, r := range room {
+		n := (m.Tabs + len(room) - 1 - i) / len(room)
+		if n == 0 {
+			continue
 		}
-		tabs = append(tabs, tab{at - half, at + half})
-	}
-	slices.SortFunc(tabs, func(a, b tab) int {
-		if a.from < b.from {
-			return -1
+		part := (r.to - r.from) / float64(n)
+		if part/2 <= half {
+			return nil, fault.List{{Field: "tabs", Problem: fmt.Sprintf("%d tabs of %g mm find no room on %.1f mm with a cutter of %g mm", n, m.TabWidth, r.to-r.from, m.Cutter), Mend: "ask for fewer or narrower tabs"}}
 		}
-		return 1
-	})
+		for k := range n {
+			at := r.from + part*(float64(k)+0.5)
+			tabs = append(tabs, tab{at - half, at + half})
+		}
+	}
 	return tabs, nil
 }
 

@@ -21,7 +21,7 @@ import (
 func TestToolPath(t *testing.T) {
 	for name, tm := range templates(t) {
 		for _, R := range []float64{0.2, 0.75, 1.5} {
-			path, err := tm.outerPath(R)
+			path, _, err := tm.outerPath(R)
 			if err != nil {
 				t.Errorf("%s, R = %g: %v", name, R, err)
 				continue
@@ -95,7 +95,7 @@ func TestMillByLinuxCNC(t *testing.T) {
 				}
 				holes = append(holes, index(l.Points(1e-4), 1))
 			}
-			outer, err := tm.outerPath(m.Cutter / 2)
+			outer, _, err := tm.outerPath(m.Cutter / 2)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -189,7 +189,11 @@ func (o *Order) lettering(e bar.Edge, s Shape, t *Template) *Lettering {
 	}
 	box := nobox()
 	t.Outer.grow(&box)
-	l.Height, l.At = min(3, s.Back/3), r2.Vec{X: (box.Min.X + box.Max.X) / 2, Y: -0.6 * s.Back}
+	down := 0.6 // below the hollows of the edge
+	if e.Other != nil {
+		down = 0.5
+	}
+	l.Height, l.At = min(3, s.Back/3), r2.Vec{X: (box.Min.X + box.Max.X) / 2, Y: -down * s.Back}
 	return &l
 }
 

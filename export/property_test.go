@@ -61,7 +61,7 @@ func TestAnyTemplate(t *testing.T) {
 				want += (h + s.Back) * (s.To - s.From) / float64(n)
 			}
 			if s.Ends > 0 {
-				for _, at := range []float64{tm.top[2].Y, tm.top[len(tm.top)-3].Y} {
+				for _, at := range []float64{tm.borders[0].top[2].Y, tm.borders[0].top[len(tm.borders[0].top)-3].Y} {
 					d := at - s.EndTop // a triangle under the flank
 					want += s.Ends*(s.EndTop+s.Back) + math.Copysign(d*d/math.Tan(endFlank)/2, d)
 				}

@@ -27,9 +27,11 @@ type Shape struct {
 	Name string
 
 	// A bar lies with its edge up and the readings of the stroke growing to the
-	// right. Turned over it gives the pattern mirrored.
+	// right. Turned over it gives the pattern mirrored. One cut on both sides has the
+	// other edge where its back would be: turned half round in its plane about the
+	// reading 0, it lies with that edge up.
 	From, To float64 // readings between which it bears its edge; both 0 takes the edge's own span
-	Back     float64 // how far the straight back lies below the datum of the edge
+	Back     float64 // how far the straight back, or the datum of the other edge, lies below the datum of the edge
 	Ends     float64 // length of the plain end beyond the edge at either side
 	EndTop   float64 // height of the plain ends above the datum; a flank of 60° leads up or down to it
 
@@ -50,10 +52,20 @@ type Template struct {
 	Inner     []Line // bore and holes, clockwise
 	Tolerance float64
 
-	edge  bar.Edge
-	shape Shape
-	top   []r2.Vec // of a bar: its upper side from left to right, within a quarter of the tolerance
+	edge    bar.Edge
+	shape   Shape
+	borders []border // of a bar
 }
+
+// border is an edge of a bar with its plain ends, as it lies with that edge up.
+type border struct {
+	way []Node   // from left to right, each leading to the next
+	top []r2.Vec // the same as corners, within a quarter of the tolerance
+	low float64  // the least height
+}
+
+// turned is a place of a bar's other side as it lies when the first is up.
+func (s Shape) turned(p r2.Vec) r2.Vec { return r2.Vec{X: -p.X, Y: -s.Back - p.Y} }
 
 // The layers of a template.
 const (
@@ -151,29 +163,69 @@ func (h Hole) loop(in float64) Line {
 // straight draws a bar.
 func (t *Template) straight(profile *bar.Profile, s Shape) error {
 	from, to := s.From, s.To
-	if a, b := t.edge.Span(); !math.IsInf(a, 0) {
-		if from == 0 && to == 0 {
-			from, to = a, b
+	if a, b := t.edge.Span(); from == 0 && to == 0 && !math.IsInf(a, 0) {
+		from, to = a, b
+	}
+	upper, err := t.border(t.edge, profile, from, to, s)
+	if err != nil {
+		return err
+	}
+	t.borders = []border{upper}
+	left, right := upper.way[0].X, upper.way[len(upper.way)-1].X
+	below := []Node{{r2.Vec{X: left, Y: -s.Back}, 0}, {r2.Vec{X: right, Y: -s.Back}, 0}}
+	lowest, what := -s.Back, fmt.Sprintf("the back lies %g mm below it", s.Back)
+	if t.edge.Other != nil {
+		profile, err := t.edge.Other.Profile()
+		if err != nil {
+			return err
 		}
-		if from < a || to > b {
-			return fault.List{{Field: "length", Problem: fmt.Sprintf("from %g to %g mm reaches beyond the edge, which runs from %g to %g mm", from, to, a, b), Mend: "make the bar within its edge"}}
+		lower, err := t.border(*t.edge.Other, profile, -to, -from, s)
+		if l, ok := err.(fault.List); ok {
+			for i := range l {
+				l[i].Problem = "the other side: " + l[i].Problem
+			}
 		}
+		if err != nil {
+			return err
+		}
+		t.borders = append(t.borders, lower)
+		below = make([]Node, len(lower.way))
+		for i, n := range lower.way {
+			below[i] = Node{s.turned(n.Vec), n.Bulge}
+		}
+		below = Line{Nodes: below}.reversed().Nodes
+		below[len(below)-1].Bulge = 0
+		lowest = s.turned(r2.Vec{Y: lower.low}).Y
+		what = fmt.Sprintf("the other edge comes up to %.3f mm below that datum", -lowest)
+	}
+	if upper.low <= lowest {
+		return fault.List{{Field: "back", Problem: fmt.Sprintf("the edge comes down to %.3f mm below its datum, and %s: the bar would fall in two", -upper.low, what), Mend: "put the back lower"}}
+	}
+	t.Outer = Line{Layer: OutlineLayer, Closed: true, Nodes: append(below, Line{Nodes: upper.way}.reversed().Nodes...)}
+	t.Outer.Nodes[len(t.Outer.Nodes)-1].Bulge = 0
+	return nil
+}
+
+// border draws one edge of a bar between two of its own readings, with its plain ends.
+func (t *Template) border(e bar.Edge, profile *bar.Profile, from, to float64, s Shape) (border, error) {
+	if a, b := e.Span(); from < a || to > b {
+		return border{}, fault.List{{Field: "length", Problem: fmt.Sprintf("from %g to %g mm reaches beyond the edge, which runs from %g to %g mm", from, to, a, b), Mend: "make the bar within its edge"}}
 	}
 	if !(to > from) {
-		return fault.List{{Field: "length", Problem: fmt.Sprintf("a bar from %g to %g mm has no length", from, to), Mend: "give the readings between which the bar bears its edge"}}
+		return border{}, fault.List{{Field: "length", Problem: fmt.Sprintf("a bar from %g to %g mm has no length", from, to), Mend: "give the readings between which the bar bears its edge"}}
 	}
-	// From left to right: each way leads to the next node.
-	var way []Node
-	var top []r2.Vec
+	d := border{low: math.Inf(1)}
 	tooMany := false
-	low := math.Inf(1)
-	add := func(p r2.Vec, bulge float64) {
-		way = append(way, Node{p, bulge})
-		top = append(top, p)
-		low = min(low, p.Y)
+	corner := func(p r2.Vec) {
+		d.top = append(d.top, p)
+		d.low = min(d.low, p.Y)
+	}
+	add := func(p r2.Vec) {
+		d.way = append(d.way, Node{p, 0})
+		corner(p)
 	}
 	for st := range profile.Stretches(from, to) {
-		if tooMany = len(top) > bar.MaxPoints/2; tooMany {
+		if tooMany = len(d.top) > bar.MaxPoints/2; tooMany {
 			break
 		}
 		h, _, _ := st.At(st.From)
@@ -184,52 +236,39 @@ func (t *Template) straight(profile *bar.Profile, s Shape) error {
 			chord := r2.Norm(r2.Sub(b, a))
 			// Left to right over a bump is clockwise.
 			bulge := -math.Tan(math.Asin(max(-1, min(1, chord/(2*r)))) / 2)
-			way = append(way, Node{a, bulge})
+			d.way = append(d.way, Node{a, bulge})
 			arc := stretch{a, b, bulge}
 			n := arc.chords(t.Tolerance / 4)
 			for i := range n {
-				p := arc.at(float64(i) / float64(n))
-				top = append(top, p)
-				low = min(low, p.Y)
+				corner(arc.at(float64(i) / float64(n)))
 			}
 			continue
 		}
-		add(a, 0)
+		add(a)
 		if st.Straight() {
 			continue
 		}
 		t.chords(st, func(y float64) {
 			h, _, _ := st.At(y)
-			add(r2.Vec{X: y, Y: h}, 0)
+			add(r2.Vec{X: y, Y: h})
 		})
 	}
 	if tooMany {
-		return fault.List{{Field: "tolerance", Problem: fmt.Sprintf("the outline takes more than %d corners", bar.MaxPoints/2), Mend: "allow a coarser tolerance or make a shorter bar"}}
+		return border{}, fault.List{{Field: "tolerance", Problem: fmt.Sprintf("the outline takes more than %d corners", bar.MaxPoints/2), Mend: "allow a coarser tolerance or make a shorter bar"}}
 	}
 	h, _ := profile.Height(to)
 	if last, ok := lastHeight(profile, from, to); ok {
 		h = last
 	}
-	add(r2.Vec{X: to, Y: h}, 0)
+	add(r2.Vec{X: to, Y: h})
 	if s.Ends > 0 {
 		var faults fault.List
-		way, top, faults = withEnds(way, top, s)
-		if faults != nil {
-			return faults
+		if d.way, d.top, faults = withEnds(d.way, d.top, s); faults != nil {
+			return border{}, faults
 		}
-		low = min(low, s.EndTop)
+		d.low = min(d.low, s.EndTop)
 	}
-	if low <= -s.Back {
-		return fault.List{{Field: "back", Problem: fmt.Sprintf("the edge comes down to %.3f mm below its datum, and the back lies %g mm below it: the bar would fall in two", -low, s.Back), Mend: "put the back lower"}}
-	}
-	t.top = top
-	outer := Line{Layer: OutlineLayer, Closed: true}
-	left, right := way[0].X, way[len(way)-1].X
-	back := []Node{{r2.Vec{X: left, Y: -s.Back}, 0}, {r2.Vec{X: right, Y: -s.Back}, 0}}
-	outer.Nodes = append(back, Line{Nodes: way}.reversed().Nodes...)
-	outer.Nodes[len(outer.Nodes)-1].Bulge = 0
-	t.Outer = outer
-	return nil
+	return d, nil
 }
 
 // lastHeight is the height of the edge just before a place: at a place where the

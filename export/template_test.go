@@ -3,6 +3,7 @@ package export
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -50,6 +51,52 @@ func TestOutlineTolerance(t *testing.T) {
 		}
 		if len(outline) > 5000 && worst < tm.Tolerance/20 {
 			t.Errorf("%s: %d corners for %.3g mm", name, len(outline), worst)
+		}
+	}
+}
+
+// TestTwoEdges turns a bar cut on both sides half round: its outline is then that of
+// the bar drawn with the other edge first, and the metal between two sines over whole
+// waves is as much as between their datums.
+func TestTwoEdges(t *testing.T) {
+	a := bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25, Length: 60}
+	b := bar.Edge{Figure: bar.Zigzag, Wave: 4, Amplitude: 0.4, Nose: 0.1, Root: 0.2, Length: 60}
+	shape := Shape{From: -12, To: 24, Back: 8, Ends: 4, EndTop: 0.3, Tolerance: 1e-4}
+	draw := func(first, second bar.Edge, s Shape) *Template {
+		first.Other = &second
+		tm, err := NewTemplate(first, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return tm
+	}
+	one := draw(a, b, shape)
+	back := shape
+	back.From, back.To = -shape.To, -shape.From
+	two := draw(b, a, back)
+	near := index(two.Outer.Points(1e-5), 1)
+	for _, p := range one.Outer.Points(1e-5) {
+		if d := near(r2.Vec{X: -p.X, Y: -shape.Back - p.Y}); d > 2e-4 {
+			t.Fatalf("at %v the bar turned half round is %.4f mm off the bar drawn so", p, d)
+		}
+	}
+	b = bar.Edge{Figure: bar.Sine, Wave: 4, Amplitude: 0.4, Length: 60}
+	if got := draw(a, b, Shape{From: -12, To: 24, Back: 8, Tolerance: 1e-4}).Area(); math.Abs(got-36*8) > 0.01 {
+		t.Errorf("the face has %.4f mm², want %d", got, 36*8)
+	}
+	for _, c := range []struct {
+		other bar.Edge
+		back  float64
+		want  string
+	}{
+		{bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25, Length: 30}, 8, "the other side: from -24 to 12 mm reaches beyond the edge"},
+		{bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25}, 0.4, "the other edge comes up to 0.150 mm below that datum: the bar would fall in two"},
+	} {
+		e := a
+		e.Other = &c.other
+		_, err := NewTemplate(e, Shape{From: -12, To: 24, Back: c.back})
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("got %v, want %q", err, c.want)
 		}
 	}
 }

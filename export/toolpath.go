@@ -12,37 +12,69 @@ import (
 
 // outerPath is the way of the middle of a round cutter of radius R round the
 // outline, clockwise, so that with the spindle turning clockwise it mills with the
-// feed (climb). It is the way of a touchpiece as thick as the cutter, which package
-// bar gives exactly; beyond the ends of a bar the top falls off steeply, so that the
-// cutter rolls round the corner and leaves the end square. It begins on the back of a bar, under its left end, and on
-// a crest of a rosette: there it may come from outside without touching anything.
-func (t *Template) outerPath(R float64) (Line, error) {
+// feed (climb). It begins where the cutter may come from outside without touching
+// anything: on the back of a bar, under its left end; at the foot of the left end of
+// one cut on both sides; on a crest of a rosette. Tabs may stand along the back, on
+// both ends, or anywhere, as room tells.
+func (t *Template) outerPath(R float64) (path Line, room []tab, err error) {
 	if t.Rosette {
-		return t.aroundRosette(R)
+		path, err = t.aroundRosette(R)
+		return path, []tab{{0, path.Length()}}, err
 	}
-	n := len(t.top)
+	over, err := t.over(t.borders[0], R)
+	if err != nil {
+		return Line{}, nil, err
+	}
+	left, right := over[0].X, over[len(over)-1].X
+	if len(t.borders) == 1 {
+		below := -t.shape.Back - R
+		way := append([]r2.Vec{{X: left + R, Y: below}, {X: left, Y: below}}, over...)
+		path = Line{Closed: true, Nodes: nodes(append(way, r2.Vec{X: right, Y: below}))}
+		total := path.Length()
+		return path, []tab{{total - (right - left - 2*R), total}}, nil
+	}
+	other, err := t.over(t.borders[1], R)
+	if err != nil {
+		return Line{}, nil, err
+	}
+	for i, p := range other {
+		other[i] = t.shape.turned(p)
+	}
+	last := len(other) - 1
+	way := append([]r2.Vec{other[last]}, over...)
+	n := len(way)
+	way = append(way, other[:last]...)
+	rise := Line{Nodes: nodes(way[:2])}.Length()
+	gone := Line{Nodes: nodes(way[:n])}.Length()
+	fall := Line{Nodes: nodes(way[n-1 : n+1])}.Length()
+	return Line{Closed: true, Nodes: nodes(way)}, []tab{{0, rise}, {gone, gone + fall}}, nil
+}
+
+// over leads the cutter over one side of a bar, from beside its left end to beside
+// its right one. It is the way of a touchpiece as thick as the cutter, which package
+// bar gives exactly; beyond the ends the top falls off steeply, so that the cutter
+// rolls round the corner and leaves the end square.
+func (t *Template) over(d border, R float64) ([]r2.Vec, error) {
+	n := len(d.top)
 	top := bar.Edge{Figure: bar.Points, Drawn: make([][2]float64, n+2)}
-	for i, p := range t.top {
+	for i, p := range d.top {
 		top.Drawn[i+1] = [2]float64{p.X, p.Y}
 	}
 	const steep = 85 * math.Pi / 180
 	drop := 3 * R // deeper than the cutter reaches beside the corner
 	out := drop / math.Tan(steep)
-	top.Drawn[0] = [2]float64{t.top[0].X - out, t.top[0].Y - drop}
-	top.Drawn[n+1] = [2]float64{t.top[n-1].X + out, t.top[n-1].Y - drop}
+	left, right := d.top[0], d.top[n-1]
+	top.Drawn[0] = [2]float64{left.X - out, left.Y - drop}
+	top.Drawn[n+1] = [2]float64{right.X + out, right.Y - drop}
 	path, err := bar.Follow(top, R)
 	if err != nil {
-		return Line{}, fmt.Errorf("export: leading a cutter of %.3f mm round %q: %w", 2*R, t.Name, err)
+		return nil, fmt.Errorf("export: leading a cutter of %.3f mm round %q: %w", 2*R, t.Name, err)
 	}
-	left, right, below := t.top[0].X, t.top[n-1].X, -t.shape.Back-R
 	over := func(x float64) r2.Vec {
 		lift, _ := path.At(x)
 		return r2.Vec{X: x, Y: lift + R}
 	}
-	way := []r2.Vec{{X: left, Y: below}, {X: left - R, Y: below}}
-	way = append(way, sample(over, left-R, right+R, R/4, path.Kinks(), t.Tolerance/2)...)
-	way = append(way, r2.Vec{X: right + R, Y: below})
-	return Line{Closed: true, Nodes: nodes(way)}, nil
+	return sample(over, left.X-R, right.X+R, R/4, path.Kinks(), t.Tolerance/2), nil
 }
 
 func (t *Template) aroundRosette(R float64) (Line, error) {
@@ -105,16 +137,23 @@ func (t *Template) innerPaths(R float64) (paths []Line, faults fault.List) {
 }
 
 // unreached is what a cutter of radius R leaves in hollows narrower than itself:
-// in how many of one wave it is more than the tolerance, and the most, mm.
+// in how many of one wave (of both edges) it is more than the tolerance, and the
+// most, mm.
 func (t *Template) unreached(R float64) (places int, most float64) {
-	path, err := bar.Follow(t.edge, R)
-	if err != nil {
-		return 0, 0
+	edges := []bar.Edge{t.edge}
+	if t.edge.Other != nil {
+		edges = append(edges, *t.edge.Other)
 	}
-	for _, l := range path.Report().Lost {
-		most = max(most, l.Depth)
-		if l.Depth > t.Tolerance {
-			places++
+	for _, e := range edges {
+		path, err := bar.Follow(e, R)
+		if err != nil {
+			continue
+		}
+		for _, l := range path.Report().Lost {
+			most = max(most, l.Depth)
+			if l.Depth > t.Tolerance {
+				places++
+			}
 		}
 	}
 	return places, most

@@ -120,7 +120,7 @@ var (
 	simpleRosette = edgeRecord("a rosette", rosetteFields(simple))
 
 	barRecord = edgeRecord("a bar", barFields(len(figures)), blendFields(edgeIn("bar", simpleBar), lengthOf(anyValue)),
-		[]field[bar.Edge]{at("other_side", "Other edge of a bar cut on both, as it lies when the bar is turned to use it: the name of a file or its keys. A job calls it by the bar's name and the words other side.",
+		[]field[bar.Edge]{at("other_side", "Other edge of a bar cut on both, as it lies when the bar is turned half round to use it: the name of a file or its keys. A job calls it by the bar's name and the words other side.",
 			edgeIn("bar", simpleBar), func(e *bar.Edge) **bar.Edge { return &e.Other })})
 	rosetteRecord = edgeRecord("a rosette", rosetteFields(len(figures)), blendFields(edgeIn("rosette", simpleRosette), angleOf(anyValue)))
 )

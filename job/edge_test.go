@@ -46,7 +46,7 @@ func TestOtherSide(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e := j.Setup.Bars[j.Setup.Bar]; e.Wave != 4 || e.Name != "Two-sided bar turned over" {
+	if e := j.Setup.Bars[j.Setup.Bar]; e.Wave != 4 || e.Name != "Two-sided bar turned round" {
 		t.Errorf("%+v", e)
 	}
 	if e := j.Setup.Bars["two-sided"]; e.Wave != 3 {

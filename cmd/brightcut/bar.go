@@ -69,6 +69,8 @@ type barFigures struct {
 	SteepestPath   float64   `json:"steepest_path_deg"`
 	Kinks          []float64 `json:"kinks"`
 	Lost           []lostRow `json:"lost"`
+
+	OtherSide *barFigures `json:"other_side,omitempty"` // of a bar cut on both edges
 }
 
 type lostRow struct {
@@ -91,10 +93,25 @@ func (c barReport) Run(b console) error {
 		return err
 	}
 	f := figuresOf(e, path, touch)
+	if e.Other == nil {
+		if c.JSON {
+			return printJSON(b.out, f)
+		}
+		f.print(b.out, path.Report())
+		return nil
+	}
+	turned, err := bar.Follow(*e.Other, touch)
+	if err != nil {
+		return fmt.Errorf("the other side: %w", err)
+	}
+	other := figuresOf(*e.Other, turned, touch)
 	if c.JSON {
+		f.OtherSide = &other
 		return printJSON(b.out, f)
 	}
 	f.print(b.out, path.Report())
+	fmt.Fprint(b.out, "\nThe other side: ")
+	other.print(b.out, turned.Report())
 	return nil
 }
 

@@ -39,7 +39,7 @@ type exportCommand struct {
 	Thickness string   `placeholder:"LENGTH" help:"Of a bar or rosette: thickness of the sheet."`
 	From      string   `placeholder:"LENGTH" help:"Of a bar: first reading that bears its edge."`
 	To        string   `placeholder:"LENGTH" help:"Of a bar: last reading that bears its edge."`
-	Back      string   `placeholder:"LENGTH" help:"Of a bar: how far its straight back lies below the datum."`
+	Back      string   `placeholder:"LENGTH" help:"Of a bar: how far its straight back, or the datum of its other edge, lies below the datum."`
 	Ends      string   `placeholder:"LENGTH" help:"Of a bar: length of the plain end at either side."`
 	Bore      string   `placeholder:"DIAMETER" help:"Of a rosette: its bore."`
 	Hole      []string `placeholder:"X,Y,DIAMETER" sep:"none" help:"A hole for a mounting pin, mm; may be given several times."`
