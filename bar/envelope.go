@@ -80,8 +80,9 @@ func (f follower) corner(out []bearing, q spot) []bearing {
 }
 
 // invert returns the contact on a piece with its centre at s, between sa and sb,
-// by Newton's method kept between brackets.
-func (f follower) invert(b *bearing, s float64) contact {
+// by Newton's method kept between brackets, from a guess of where it bears if that
+// lies on the piece.
+func (f follower) invert(b *bearing, s, guess float64) contact {
 	if b.kind == straight && f.frame.R == 0 {
 		w := math.Sqrt(1 + float64(b.c1*b.c1))
 		sin := b.c1 / w
@@ -89,16 +90,18 @@ func (f follower) invert(b *bearing, s float64) contact {
 		return contact{y, s, float64(b.c1*(y-b.y0)) + b.c0 - f.ρ*sin*b.c1/(w+1), b.c1, 1}
 	}
 	lo, hi := b.a, b.b
-	y := lo
-	if b.sb > b.sa {
-		y += (hi - lo) * min(max((s-b.sa)/(b.sb-b.sa), 0), 1)
+	y := guess
+	if !(y > lo && y < hi) {
+		y = lo
+		if b.sb > b.sa {
+			y += (hi - lo) * min(max((s-b.sa)/(b.sb-b.sa), 0), 1)
+		}
 	}
-	near := exact + 4e-16*math.Abs(s)
 	var c contact
 	for range 80 {
 		c = f.frame.bear(b.at(y), f.ρ)
 		d := c.s - s
-		if math.Abs(d) <= near {
+		if math.Abs(d) <= exact(s) {
 			break
 		}
 		if d > 0 {
@@ -119,13 +122,16 @@ func (f follower) invert(b *bearing, s float64) contact {
 	return c
 }
 
-// exact is the error, mm or rad, at which an iteration ends: four orders below
-// PathError on the largest rosette.
-const exact = 1e-14
+// exact is the error, mm or rad, at which an iteration at the place s ends: what
+// rounding leaves of s, and four orders below PathError on the largest rosette.
+func exact(s float64) float64 { return 1e-14 + 4e-16*math.Abs(s) }
 
 // over returns the touchpiece at s when only this piece is there. The lift is
 // −Inf beyond its reach.
-func (f follower) over(b *bearing, s float64) contact {
+func (f follower) over(b *bearing, s float64) contact { return f.overNear(b, s, math.NaN()) }
+
+// overNear is over from a guess of where the touchpiece bears; NaN is no guess.
+func (f follower) overNear(b *bearing, s, guess float64) contact {
 	switch {
 	case s == b.sa && b.a < b.b:
 		return f.frame.bear(b.at(b.a), f.ρ)
@@ -140,7 +146,7 @@ func (f follower) over(b *bearing, s float64) contact {
 		lift, slope := f.frame.disc(b.b, q.h, f.ρ, s)
 		return contact{y: b.b, s: s, lift: lift, slope: slope}
 	}
-	return f.invert(b, s)
+	return f.invert(b, s, guess)
 }
 
 // sweep leaves those bearings that the touchpiece comes to bear on, each with the
@@ -198,10 +204,12 @@ func (f follower) crossing(top, b *bearing, end float64) float64 {
 		return lo
 	}
 	s := lo + (hi-lo)/2
+	l, r := contact{y: math.NaN()}, contact{y: math.NaN()}
 	for range 80 {
-		l, r := f.over(top, s), f.over(b, s)
+		// The contact follows its centre by 1/rate, so that close to the crossing one look is enough.
+		l, r = f.overNear(top, s, l.y+(s-l.s)/l.rate), f.overNear(b, s, r.y+(s-r.s)/r.rate)
 		d := r.lift - l.lift
-		if math.Abs(d) <= exact {
+		if math.Abs(d) <= exact(s) {
 			return s
 		}
 		if d > 0 {

@@ -149,14 +149,16 @@ func pointPieces(e Edge, period float64) []piece {
 	if repeats {
 		y[n-1], h[n-1] = y[0]+period, h[0]
 	}
-	out := make([]piece, 0, n)
+	var out []piece
 	if !e.Spline {
+		out = make([]piece, 0, n)
 		for i := 1; i < n; i++ {
 			out = append(out, line(y[i-1], h[i-1], y[i], h[i]))
 		}
 		return out
 	}
 	m := splineSlopes(y, h, repeats)
+	out = make([]piece, 0, 2*n) // a cubic is split in its bends
 	for i := 1; i < n; i++ {
 		out = cubicPieces(out, y[i-1], h[i-1], m[i-1], y[i], h[i], m[i])
 	}

@@ -114,29 +114,31 @@ func (pr *Profile) Follow(ρ float64) (*Path, error) {
 	}
 	run = f.sweep(run, p.start)
 	t := tabler{follower: f, spans: make([]span, 0, 2*len(run))}
+	var first, last contact
 	for i := range run {
 		b := &run[i]
 		stop := end
 		if i+1 < len(run) {
 			stop = min(run[i+1].start, end)
 		}
-		t.piece(b, b.start, stop)
+		l, r := last, contact{}
+		r, last = t.piece(b, b.start, stop)
 		if len(t.spans) > maxSpans {
 			return nil, fault.List{{Field: "figure", Problem: fmt.Sprintf("the path over this edge needs a table of more than %d spans", maxSpans),
 				Mend: "draw the edge with fewer points or waves"}}
 		}
-		if i+1 < len(run) && stop < end {
-			l, r := f.over(b, stop), f.over(&run[i+1], stop)
-			if jump := math.Abs(r.slope - l.slope); jump > sameSlope || r.y > l.y {
-				p.kinks = append(p.kinks, kink{stop, r.lift, l.y, r.y, jump})
-			}
+		if i == 0 {
+			first = r
+			continue
+		}
+		if jump := math.Abs(r.slope - l.slope); b.start < end && (jump > sameSlope || r.y > l.y) {
+			p.kinks = append(p.kinks, kink{b.start, r.lift, l.y, r.y, jump})
 		}
 	}
 	if p.period > 0 {
 		// Over the highest crest, a corner only for a touchpiece without radius.
-		l, r := f.over(&run[len(run)-1], end), f.over(&run[0], p.start)
-		if jump := math.Abs(r.slope - l.slope); jump > sameSlope {
-			p.kinks = append(p.kinks, kink{p.start, r.lift, r.y, r.y, jump})
+		if jump := math.Abs(first.slope - last.slope); jump > sameSlope {
+			p.kinks = append(p.kinks, kink{p.start, first.lift, first.y, first.y, jump})
 		}
 	}
 	p.spans = t.spans
@@ -175,17 +177,21 @@ type tabler struct {
 }
 
 // piece tables a bearing from one place to another: turning on its first end,
-// along it, turning on its last.
-func (t *tabler) piece(b *bearing, from, to float64) {
+// along it, turning on its last. It returns the touchpiece at both places.
+func (t *tabler) piece(b *bearing, from, to float64) (first, last contact) {
 	if to <= from {
-		return
+		return t.over(b, from), t.over(b, to)
+	}
+	lo, hi := max(from, b.sa), min(to, b.sb)
+	along := lo < hi
+	if along {
+		first, last = t.over(b, lo), t.over(b, hi)
 	}
 	if from < b.sa && t.ρ > 0 {
 		t.turn(b.at(b.a), from)
 	}
-	lo, hi := max(from, b.sa), min(to, b.sb)
-	if lo < hi {
-		c, d := t.over(b, lo), t.over(b, hi)
+	if along {
+		c, d := first, last
 		c.s, d.s = lo, hi
 		if b.kind == straight && t.frame.R == 0 {
 			t.spans = append(t.spans, span{s: lo, c: [4]float64{c.lift, c.slope}})
@@ -196,6 +202,13 @@ func (t *tabler) piece(b *bearing, from, to float64) {
 	if to > b.sb && t.ρ > 0 {
 		t.turn(b.at(b.b), max(from, b.sb))
 	}
+	if !along || from < lo {
+		first = t.over(b, from)
+	}
+	if !along || to > hi {
+		last = t.over(b, to)
+	}
+	return first, last
 }
 
 func (t *tabler) turn(q spot, s float64) {
