@@ -11,6 +11,7 @@ import (
 
 	"brightcut/engine"
 	"brightcut/fault"
+	"brightcut/internal/polyline"
 )
 
 // Engraving says how the cuts are run on a machine with its own control, by a drag
@@ -73,7 +74,7 @@ func Engrave(w io.Writer, p *Piece, e Engraving) (Summary, error) {
 		}
 		g.comment(fmt.Sprintf("cut %d", c.Number))
 		for k := range c.Pieces {
-			path := simplify3(p.onSurface(c.Pieces[k].Path), e.Tolerance)
+			path := polyline.Simplify(p.onSurface(c.Pieces[k].Path), e.Tolerance, polyline.Off3)
 			if len(path) < 2 {
 				continue
 			}
@@ -180,45 +181,4 @@ func (p *Piece) onSurface(path []engine.Vertex) []r3.Vec {
 		out = append(out, v)
 	}
 	return out
-}
-
-// simplify3 leaves out the points of a path that stand within tolerance of the
-// stretch that replaces them (Ramer 1972, Douglas and Peucker 1973, from memory).
-func simplify3(points []r3.Vec, tolerance float64) []r3.Vec {
-	if len(points) < 3 {
-		return points
-	}
-	keep := make([]bool, len(points))
-	keep[0], keep[len(points)-1] = true, true
-	stack := [][2]int{{0, len(points) - 1}}
-	for len(stack) > 0 {
-		a, b := stack[len(stack)-1][0], stack[len(stack)-1][1]
-		stack = stack[:len(stack)-1]
-		worst, at := tolerance, 0
-		for i := a + 1; i < b; i++ {
-			if d := offStretch3(points[i], points[a], points[b]); d > worst {
-				worst, at = d, i
-			}
-		}
-		if at > 0 {
-			keep[at] = true
-			stack = append(stack, [2]int{a, at}, [2]int{at, b})
-		}
-	}
-	out := make([]r3.Vec, 0, len(points))
-	for i, p := range points {
-		if keep[i] {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-func offStretch3(p, a, b r3.Vec) float64 {
-	ab, ap := r3.Sub(b, a), r3.Sub(p, a)
-	t := 0.0
-	if n := r3.Norm2(ab); n > 0 {
-		t = min(1, max(0, r3.Dot(ap, ab)/n))
-	}
-	return r3.Norm(r3.Sub(ap, r3.Scale(t, ab)))
 }

@@ -15,6 +15,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"brightcut/depth"
+	"brightcut/internal/polyline"
 )
 
 func engraving() Engraving { return Engraving{Feed: 400, Plunge: 90, Safe: 0.8, Tolerance: 0.002} }
@@ -256,7 +257,7 @@ func TestEngraveByLinuxCNC(t *testing.T) {
 					q := r3.Vec{X: v.X, Y: v.Y, Z: z + v.Z}
 					best := math.Inf(1)
 					for s := seg; s+1 < len(way); s++ { // never back
-						if d := offStretch3(q, way[s], way[s+1]); d < best {
+						if d := polyline.Off3(q, way[s], way[s+1]); d < best {
 							best, seg = d, s
 						}
 						if best < slack && s > seg+3 {

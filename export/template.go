@@ -8,6 +8,7 @@ import (
 
 	"brightcut/bar"
 	"brightcut/fault"
+	"brightcut/internal/polyline"
 )
 
 // DefaultTolerance is how far an outline may be off the true curve, mm, when
@@ -463,7 +464,7 @@ func apart(loop, hole []r2.Vec) float64 {
 		}
 		for j, p := range hole {
 			q := hole[(j+1)%len(hole)]
-			least = min(least, offStretch(p, a, b), offStretch(a, p, q))
+			least = min(least, polyline.Off(p, a, b), polyline.Off(a, p, q))
 			if crosses(a, b, p, q) {
 				return 0
 			}
@@ -483,16 +484,6 @@ func nodes(points []r2.Vec) []Node {
 func crosses(a, b, p, q r2.Vec) bool {
 	side := func(a, b, c r2.Vec) bool { return r2.Cross(r2.Sub(b, a), r2.Sub(c, a)) > 0 }
 	return side(a, b, p) != side(a, b, q) && side(p, q, a) != side(p, q, b)
-}
-
-// offStretch is the distance of p from the stretch ab.
-func offStretch(p, a, b r2.Vec) float64 {
-	ab, ap := r2.Sub(b, a), r2.Sub(p, a)
-	t := 0.0
-	if n := r2.Norm2(ab); n > 0 {
-		t = min(1, max(0, r2.Dot(ap, ab)/n))
-	}
-	return r2.Norm(r2.Sub(ap, r2.Scale(t, ab)))
 }
 
 // Loops returns the outline and then the holes as corners joined by straight

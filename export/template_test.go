@@ -11,6 +11,7 @@ import (
 
 	"brightcut/bar"
 	"brightcut/fault"
+	"brightcut/internal/polyline"
 )
 
 // edgePoint is the true edge at the place s, on the drawing.
@@ -131,7 +132,7 @@ func index(loop []r2.Vec, most float64) func(p r2.Vec) float64 {
 						continue
 					}
 					for _, i := range grid[key{c.x + dx, c.y + dy}] {
-						best = min(best, offStretch(p, loop[i], loop[(i+1)%len(loop)]))
+						best = min(best, polyline.Off(p, loop[i], loop[(i+1)%len(loop)]))
 					}
 				}
 			}

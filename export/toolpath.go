@@ -8,6 +8,7 @@ import (
 
 	"brightcut/bar"
 	"brightcut/fault"
+	"brightcut/internal/polyline"
 )
 
 // outerPath is the way of the middle of a round cutter of radius R round the
@@ -176,7 +177,7 @@ func sample(curve func(float64) r2.Vec, a, b, step float64, kinks []float64, tol
 	part = func(s, t float64, p, q r2.Vec, depth int) {
 		off := 0.0
 		for _, u := range []float64{0.25, 0.5, 0.75} {
-			off = max(off, offStretch(curve(s+u*(t-s)), p, q))
+			off = max(off, polyline.Off(curve(s+u*(t-s)), p, q))
 		}
 		if off > tolerance/4 && depth < 30 {
 			m := (s + t) / 2

@@ -10,6 +10,7 @@ import (
 	"brightcut/blank"
 	"brightcut/depth"
 	"brightcut/engine"
+	"brightcut/internal/polyline"
 	"brightcut/job"
 )
 
@@ -124,7 +125,7 @@ func (v view) cut(pen Pen, c *engine.Cut) {
 		for _, q := range p.Path {
 			points = append(points, v.at(q.X, q.Y))
 		}
-		v.d.line(pen, false, simplify(points, finest)...)
+		v.d.line(pen, false, polyline.Simplify(points, finest, polyline.Off)...)
 	}
 }
 
@@ -200,7 +201,7 @@ func (v view) margin(s blank.Shape, border float64) {
 				keep(r2.Add(r2.Add(a, r2.Scale(float64(t)/float64(n), edge)), r2.Scale(border, out)))
 			}
 		}
-		v.d.line(Margin, true, simplify(line, finest/2)...)
+		v.d.line(Margin, true, polyline.Simplify(line, finest/2, polyline.Off)...)
 	}
 }
 
