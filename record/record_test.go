@@ -169,15 +169,16 @@ func TestFilesMakeThePieceAgain(t *testing.T) {
 
 func TestSameBytes(t *testing.T) {
 	log, run := counted(t)
+	one, other := made(t, log, run, 64), made(t, log, run, 64)
 	for name, write := range map[string]func(io.Writer, *record.Record) error{
 		"pdf":  func(w io.Writer, r *record.Record) error { return record.WritePDF(w, r, sheet.A4) },
 		"html": record.WriteHTML, "text": record.WriteText,
 	} {
 		var a, b bytes.Buffer
-		if err := write(&a, made(t, log, run, 64)); err != nil {
+		if err := write(&a, one); err != nil {
 			t.Fatal(err)
 		}
-		if err := write(&b, made(t, log, run, 64)); err != nil {
+		if err := write(&b, other); err != nil {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(a.Bytes(), b.Bytes()) {

@@ -59,6 +59,41 @@ func browser(t testing.TB) context.Context {
 	return ctx
 }
 
+// pace is the run that a test belongs to.
+type pace bool
+
+const (
+	plain pace = false // every run: it keeps within three minutes
+	slow  pace = true  // the whole run only, with BRIGHTCUT_SLOW=1, which the project's own check makes
+)
+
+func withSlow() bool { return os.Getenv("BRIGHTCUT_SLOW") != "" }
+
+// may skips a test that does not belong to this run.
+func (p pace) may(t *testing.T) {
+	t.Helper()
+	if p == slow && !withSlow() {
+		t.Skip("slow: done with BRIGHTCUT_SLOW=1")
+	}
+}
+
+type browserTest struct {
+	name string
+	test func(*testing.T, *tabs)
+	pace pace
+}
+
+// inBrowser makes tests in one browser, each in tabs of its own.
+func inBrowser(t *testing.T, tests []browserTest) {
+	b := browser(t)
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			test.pace.may(t)
+			test.test(t, &tabs{b})
+		})
+	}
+}
+
 // shop is a workshop served for a test.
 type shop struct {
 	t       testing.TB

@@ -26,33 +26,21 @@ import (
 // The count is tested as someone at the engine meets it: keys, pedal, finger,
 // reloads, a network that drops, a disk that does not take it.
 func TestCountInBrowser(t *testing.T) {
-	b := browser(t)
-	for _, test := range []struct {
-		name string
-		test func(*testing.T, *tabs)
-		slow bool // with BRIGHTCUT_SLOW only
-	}{
-		{"counts by keys through a reload, and all are in the log", countsKept, false},
-		{"one stroke is one count", strokesOnce, false},
-		{"a count is taken back by holding only", undoHeld, false},
-		{"two strokes for one are asked about", doubleAsked, false},
-		{"skips, notes, widths and a pause are kept", elseKept, true},
-		{"a pedal teaches its key", pedalTaught, true},
-		{"the network drops and comes back", networkDrops, true},
-		{"two screens count one cut once", screensAgree, true},
-		{"what two screens tell differently is asked", storiesAsked, true},
-		{"the dials tell the place", dialsTell, false},
-		{"a disk that does not take it is said at once", notKept, false},
-		{"a run is finished by holding", runFinished, true},
-		{"accessible at every width", countAccessible, true},
-	} {
-		t.Run(test.name, func(t *testing.T) {
-			if test.slow && os.Getenv("BRIGHTCUT_SLOW") == "" {
-				t.Skip("the plain run counts, takes back and asks; BRIGHTCUT_SLOW=1 does all")
-			}
-			test.test(t, &tabs{b})
-		})
-	}
+	inBrowser(t, []browserTest{
+		{"counts by keys through a reload, and all are in the log", countsKept, plain},
+		{"one stroke is one count", strokesOnce, plain},
+		{"a count is taken back by holding only", undoHeld, slow},
+		{"two strokes for one are asked about", doubleAsked, slow},
+		{"skips, notes, widths and a pause are kept", elseKept, slow},
+		{"a pedal teaches its key", pedalTaught, slow},
+		{"the network drops and comes back", networkDrops, slow},
+		{"two screens count one cut once", screensAgree, slow},
+		{"what two screens tell differently is asked", storiesAsked, slow},
+		{"the dials tell the place", dialsTell, slow},
+		{"a disk that does not take it is said at once", notKept, slow},
+		{"a run is finished by holding", runFinished, slow},
+		{"accessible at every width", countAccessible, slow},
+	})
 }
 
 // logged is a line of a run's log as the API tells it.
@@ -188,7 +176,7 @@ const asked = `document.querySelector(".asked h2")?.textContent ?? ""`
 
 func countsKept(t *testing.T, b *tabs) {
 	total, half := 40, 17
-	if os.Getenv("BRIGHTCUT_SLOW") == "1" {
+	if withSlow() {
 		total, half = 400, 187
 	}
 	s := newShop(t, "parallel-lines")
@@ -619,11 +607,7 @@ func countAccessible(t *testing.T, b *tabs) {
 	run := s.start("barleycorn", "seen")
 	many := s.start("lantern-pendant", "many")
 	s.face(b.ctx, t, "barleycorn", run, 1440, 900).strokes(" ", 1, 12)
-	sizes := [][2]int64{{1440, 900}, {390, 844}}
-	if os.Getenv("BRIGHTCUT_SLOW") == "1" {
-		sizes = append(sizes, [][2]int64{{1024, 768}, {768, 1024}, {844, 390}, {2560, 1440}, {320, 640}}...)
-	}
-	for _, size := range sizes {
+	for _, size := range [][2]int64{{1440, 900}, {390, 844}, {1024, 768}, {768, 1024}, {844, 390}, {2560, 1440}, {320, 640}} {
 		// A tab of its own, closed behind it: a browser keeps six connections to a
 		// server, and every open page holds one for what it hears.
 		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"os"
 	"strings"
 	"testing"
 
@@ -15,9 +14,7 @@ import (
 // The inspection as someone at the microscope meets it: widths told one by one and
 // as a table, the cause, what is kept of it and taken back.
 func TestInspectInBrowser(t *testing.T) {
-	if os.Getenv("BRIGHTCUT_SLOW") == "" {
-		t.Skip("the plain run keeps within three minutes: BRIGHTCUT_SLOW=1")
-	}
+	slow.may(t)
 	b := &tabs{browser(t)}
 	s := newShop(t, "bowed-dial")
 	text, err := examples.Workshop.ReadFile("runs/bowed-dial.run")

@@ -15,9 +15,7 @@ import (
 // An edge is taken from a drawing, found for a path, and had in the formats of other
 // programs, as one who makes bars does on the page.
 func TestMakingInBrowser(t *testing.T) {
-	if os.Getenv("BRIGHTCUT_SLOW") == "" {
-		t.Skip("the plain run keeps within three minutes: BRIGHTCUT_SLOW=1")
-	}
+	slow.may(t)
 	b := &tabs{browser(t)}
 	s := newShop(t, "barleycorn")
 	tb := s.open(b.ctx, t, "#/barleycorn/bar", 1280, 900)

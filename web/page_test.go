@@ -16,32 +16,26 @@ import (
 )
 
 func TestInBrowser(t *testing.T) {
-	b := browser(t)
-	for _, test := range []struct {
-		name string
-		test func(*testing.T, *tabs)
-	}{
-		{"opens the example and moves the lamp", lampMoves},
-		{"grooves stand as far apart on the screen as on the work", groovesSpaced},
-		{"the page draws what the server draws", drawnAlike},
-		{"another room, rocking by hand, and the rose", sceneChanged},
-		{"a value changes file, sentence and piece, and undo takes it back", valueChanged},
-		{"a broken value is told where it stands", valueBroken},
-		{"lines of the sequence are added, moved and taken out", sequenceChanged},
-		{"two tabs and a text editor", changedElsewhere},
-		{"a file changed by another hand at the same time", changedAtOnce},
-		{"the depth is planned, cut by cut", depthPlanned},
-		{"without WebGL 2 the server's picture serves", pictureServes},
-		{"nothing is lost when the server stops", serverStops},
-		{"the ruler and the section across", ruledAcross},
-		{"the sheet is shown and printed", sheetPrinted},
-		{"the bar is drawn on", barDrawn},
-		{"the shelf begins, copies, throws away and takes back", shelfKept},
-		{"all by keyboard", byKeyboard},
-		{"accessible at every width", accessible},
-	} {
-		t.Run(test.name, func(t *testing.T) { test.test(t, &tabs{b}) })
-	}
+	inBrowser(t, []browserTest{
+		{"opens the example and moves the lamp", lampMoves, plain},
+		{"grooves stand as far apart on the screen as on the work", groovesSpaced, slow},
+		{"the page draws what the server draws", drawnAlike, slow},
+		{"another room, rocking by hand, and the rose", sceneChanged, slow},
+		{"a value changes file, sentence and piece, and undo takes it back", valueChanged, plain},
+		{"a broken value is told where it stands", valueBroken, slow},
+		{"lines of the sequence are added, moved and taken out", sequenceChanged, slow},
+		{"two tabs and a text editor", changedElsewhere, slow},
+		{"a file changed by another hand at the same time", changedAtOnce, slow},
+		{"the depth is planned, cut by cut", depthPlanned, slow},
+		{"without WebGL 2 the server's picture serves", pictureServes, slow},
+		{"nothing is lost when the server stops", serverStops, slow},
+		{"the ruler and the section across", ruledAcross, slow},
+		{"the sheet is shown and printed", sheetPrinted, slow},
+		{"the bar is drawn on", barDrawn, slow},
+		{"the shelf begins, copies, throws away and takes back", shelfKept, slow},
+		{"all by keyboard", byKeyboard, plain},
+		{"accessible at every width", accessible, slow},
+	})
 }
 
 func lampMoves(t *testing.T, b *tabs) {
@@ -94,7 +88,7 @@ func groovesSpaced(t *testing.T, b *tabs) {
 // scenes: two ways of drawing, one written in Go and one for the graphics card. Where
 // there is metal they must be within 2 % of the range on average, colour by colour.
 func drawnAlike(t *testing.T, b *tabs) {
-	for i, c := range []struct {
+	for _, c := range []struct {
 		job, query string
 		set        string // what is done on the page for it
 	}{
@@ -107,10 +101,6 @@ func drawnAlike(t *testing.T, b *tabs) {
 		{"wavy-dial", "land=grained&room=showcase&metal=blued%20steel&exposure=1", choose("Finish of the ground", "grained") + choose("Room", "showcase") + choose("Metal", "blued steel") +
 			`(() => { const i = document.querySelector('[aria-label="Exposure, stops"]'); i.value = "1"; i.dispatchEvent(new Event("change", {bubbles: true})); })();`},
 	} {
-		if i > 1 && os.Getenv("BRIGHTCUT_SLOW") == "" {
-			t.Log("the other scenes are compared with BRIGHTCUT_SLOW=1")
-			break
-		}
 		s := newShop(t, c.job)
 		tb := s.open(b.ctx, t, "#/"+c.job, 700, 440)
 		tb.drawn(1)

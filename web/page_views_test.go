@@ -168,9 +168,6 @@ func byKeyboard(t *testing.T, b *tabs) {
 // accessible runs axe-core over every view at the widths of desktop, tablet and
 // phone, and keeps the pictures where BRIGHTCUT_SCREENSHOTS says.
 func accessible(t *testing.T, b *tabs) {
-	if os.Getenv("BRIGHTCUT_SLOW") == "" {
-		t.Skip("the plain run keeps within three minutes: BRIGHTCUT_SLOW=1")
-	}
 	axe := readAxe(t)
 	s := newShop(t, "barleycorn", "sunburst", "wavy-dial", "lantern-pendant")
 	tb := s.open(b.ctx, t, "", 1440, 900)

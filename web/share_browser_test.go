@@ -2,7 +2,6 @@ package web_test
 
 import (
 	"context"
-	"os"
 	"strings"
 	"testing"
 
@@ -17,9 +16,7 @@ import (
 // cut off when it is let in no more. It meets the server as the network does: by TLS
 // at this machine's private address.
 func TestShareInBrowser(t *testing.T) {
-	if os.Getenv("BRIGHTCUT_SLOW") == "" {
-		t.Skip("two browsers and a network take a while: BRIGHTCUT_SLOW=1")
-	}
+	slow.may(t)
 	b := &tabs{browser(t)}
 	s := newShop(t, "barleycorn")
 	s.stop()
