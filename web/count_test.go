@@ -33,6 +33,8 @@ func TestCountInBrowser(t *testing.T) {
 		{"two strokes for one are asked about", doubleAsked, slow},
 		{"skips, notes, widths and a pause are kept", elseKept, slow},
 		{"a pedal teaches its key", pedalTaught, slow},
+		{"what changes is said, each count is heard, the screen stays awake", heardAndAwake, slow},
+		{"after a break the dials are asked for", breakAsked, slow},
 		{"the network drops and comes back", networkDrops, slow},
 		{"two screens count one cut once", screensAgree, slow},
 		{"what two screens tell differently is asked", storiesAsked, slow},
