@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"image"
 	"image/png"
@@ -12,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
 
@@ -21,6 +24,7 @@ func TestInBrowser(t *testing.T) {
 		{"grooves stand as far apart on the screen as on the work", groovesSpaced, slow},
 		{"the page draws what the server draws", drawnAlike, slow},
 		{"another room, rocking by hand, and the rose", sceneChanged, slow},
+		{"rocking with the tablet", tabletRocked, slow},
 		{"a value changes file, sentence and piece, and undo takes it back", valueChanged, plain},
 		{"a broken value is told where it stands", valueBroken, slow},
 		{"lines of the sequence are added, moved and taken out", sequenceChanged, slow},
@@ -194,6 +198,58 @@ func sceneChanged(t *testing.T, b *tabs) {
 	tb.keep("rose")
 	tb.eval(`(() => { const c = document.querySelector(".petals"), r = c.getBoundingClientRect(), k = r.width / 300; c.dispatchEvent(new MouseEvent("click", {bubbles: true, clientX: r.left + 150 * k, clientY: r.top + (150 - 116 / 2) * k})); })(), 1`)
 	tb.until("the lamp to go there", `document.querySelector('.slide output').textContent === "90°" && document.querySelector(".petals").getAttribute("aria-label").includes("the lamp stands at 90 degrees, 45 degrees high")`)
+}
+
+// tabletRocked leans a tablet, upright and turned on its side: the work leans as the
+// hand does, from how it was held at first.
+func tabletRocked(t *testing.T, b *tabs) {
+	s := newShop(t, "barleycorn")
+	tb := s.open(b.ctx, t, "#/barleycorn", 820, 1180)
+	hold := func(kind emulation.ScreenOrientationType, angle int64) {
+		w, h := int64(820), int64(1180)
+		if angle != 0 {
+			w, h = h, w
+		}
+		tb.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+			_, err := cdp.Call(ctx, target, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
+				Width: w, Height: h, DeviceScaleFactor: 1, Mobile: true, ScreenOrientation: &emulation.ScreenOrientation{Type: kind, Angle: angle}})
+			return err
+		}))
+	}
+	lean := func(beta, gamma float64) {
+		tb.eval(fmt.Sprintf(`dispatchEvent(new DeviceOrientationEvent("deviceorientation", {alpha: 0, beta: %v, gamma: %v})), 0`, beta, gamma))
+	}
+	told := func(tilt, toward string) {
+		t.Helper()
+		tb.until("a lean of "+tilt+" toward "+toward, fmt.Sprintf(`((l) => l[0] === %q && l[1] === %q)(["Leaned by", "toward"].map((w) => [...document.querySelectorAll("label.slide")].find((l) => l.textContent.startsWith(w)).querySelector("output").textContent))`, tilt, toward))
+	}
+	tb.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true})
+		return err
+	}))
+	hold(emulation.ScreenOrientationTypePortraitPrimary, 0)
+	tb.eval(`location.reload(), 0`)
+	tb.drawn(1)
+	press := func(words string) {
+		tb.click(words)
+		time.Sleep(200 * time.Millisecond) // it listens, or no longer does, once the new words are drawn
+	}
+	press("rock it with the tablet")
+	lean(30, 5) // level
+	lean(30, 15) // its right edge goes down
+	told("10°", "0°")
+	lean(22, 5) // its top goes down
+	told("8°", "90°")
+	press("hold it still")
+	lean(30, 15)
+	told("8°", "90°")
+	hold(emulation.ScreenOrientationTypeLandscapePrimary, 90) // its right edge is above now
+	press("rock it with the tablet")
+	lean(5, 30)
+	lean(5, 40)
+	told("10°", "90°")
+	lean(15, 30) // what was its top, and is on the left now, goes up
+	told("10°", "0°")
 }
 
 // choose chooses a word in the selection of that label, slide moves a slider.

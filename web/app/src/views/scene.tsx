@@ -64,8 +64,9 @@ export function Leaning() {
     const turn = (e: DeviceOrientationEvent) => {
       if (e.beta === null || e.gamma === null) return;
       level ??= [e.beta, e.gamma];
-      const down = -(e.beta - level[0]), right = e.gamma - level[1];
-      setLean(Math.hypot(down, right), Math.atan2(down, right) * 180 / Math.PI);
+      // Told along the tablet's own edges, which the screen may be turned against.
+      const top = level[0] - e.beta, right = e.gamma - level[1], turned = screen.orientation?.angle ?? 0;
+      setLean(Math.hypot(top, right), Math.atan2(top, right) * 180 / Math.PI + turned);
     };
     window.addEventListener("deviceorientation", turn);
     return () => window.removeEventListener("deviceorientation", turn);
