@@ -29,6 +29,7 @@ func TestInBrowser(t *testing.T) {
 		{"a broken value is told where it stands", valueBroken, slow},
 		{"lines of the sequence are added, moved and taken out", sequenceChanged, slow},
 		{"two tabs and a text editor", changedElsewhere, slow},
+		{"tabs in the background let go of the server", backgroundLetsGo, slow},
 		{"a file changed by another hand at the same time", changedAtOnce, slow},
 		{"the depth is planned, cut by cut", depthPlanned, slow},
 		{"without WebGL 2 the server's picture serves", pictureServes, slow},
@@ -418,6 +419,34 @@ func changedElsewhere(t *testing.T, b *tabs) {
 		tb.until("the text editor's change", `document.querySelector('[data-field="touchpiece"]')?.textContent === "0.25 mm"`)
 		tb.forgive("422") // an editor empties the file before it writes it
 	}
+}
+
+// backgroundLetsGo opens more tabs than a browser has connections to a server: those in
+// the background let go of theirs, and catch up when they are looked at again.
+func backgroundLetsGo(t *testing.T, b *tabs) {
+	s := newShop(t, "barleycorn")
+	const sentence = `document.querySelector('[data-field="depth"]')`
+	seen := func(tb *tab, hidden bool) {
+		tb.eval(fmt.Sprintf(`Object.defineProperty(document, "hidden", {configurable: true, get: () => %v}), document.dispatchEvent(new Event("visibilitychange")), 0`, hidden))
+	}
+	var all []*tab
+	for range 8 {
+		tb := s.open(b.ctx, t, "#/barleycorn", 700, 420)
+		tb.until("the sentence", sentence)
+		seen(tb, true)
+		all = append(all, tb)
+	}
+	first, last := all[0], all[7]
+	seen(last, false)
+	last.field("depth")
+	last.write("0.05")
+	last.press("Enter", 0)
+	last.until("the change", sentence+`.textContent === "50 µm"`)
+	if text := first.text(sentence + `.textContent`); text == "50 µm" {
+		t.Error("a tab in the background still listens")
+	}
+	seen(first, false)
+	first.until("the first tab to catch up", sentence+`.textContent === "50 µm"`)
 }
 
 // changedAtOnce changes a value that the page does not know to be changed on disk:

@@ -288,17 +288,30 @@ async function readAgain(id: string, by: string): Promise<void> {
   take(next);
 }
 
-/** Listens for changes made elsewhere. */
+/** Listens for changes made elsewhere while the page is to be seen: a browser keeps six
+ * connections to a server, and tabs left in the background would hold them all. */
 export function listen(): void {
+  let events = document.hidden ? null : hear(false);
+  document.addEventListener("visibilitychange", () => {
+    if (document.hidden) {
+      events?.close();
+      events = null;
+    } else events ??= hear(true);
+  });
+}
+
+/** Hears the server; what it told before is missed where the page was away. */
+function hear(away: boolean): EventSource {
   const events = new EventSource("/api/events");
   const data = (e: Event) => JSON.parse((e as MessageEvent<string>).data) as { id: string; by?: string; revision?: string };
-  let lost = false;
+  let lost = away;
   events.onerror = () => { lost = true; };
   events.addEventListener("hello", () => {
     if (!lost) return;
     lost = false;
     link.value++;
-    if (job.value) void readAgain(job.value.id, "another hand").catch(() => {});
+    if (job.value && waiting.length) missed = job.value.id;
+    else if (job.value) void readAgain(job.value.id, "another hand").catch(() => {});
     void refreshWorkshop().catch(() => {});
   });
   events.addEventListener("job", (e) => {
@@ -321,6 +334,7 @@ export function listen(): void {
   events.addEventListener("part", (e) => {
     if (data(e).by !== client && job.value) void readAgain(job.value.id, "another program").catch(() => {});
   });
+  return events;
 }
 
 export function showUnits(u: "mm" | "inch"): void {
