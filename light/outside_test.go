@@ -84,7 +84,8 @@ func TestCrossingAgainstOutside(t *testing.T) {
 			}}
 		}
 		p.sheens = sheens{cut: of(mirror.flank), land: of(mirror.ground)}
-		if err := p.make(t.Context(), false, nil); err != nil {
+		p.hold(false)
+		if err := p.fill(t.Context(), nil); err != nil {
 			t.Fatal(err)
 		}
 		var sum, outside, here float64

@@ -165,10 +165,11 @@ func TestRunsAgainstSamples(t *testing.T) {
 			v.Width, v.H = across, 10
 			k := carved(t, w.cuts, 130)
 			p := newPicture(v, k, w.blank, scene)
-			if err := p.carve(t.Context(), 0, v.H); err != nil {
+			p.hold(true)
+			if err := p.fill(t.Context(), nil); err != nil {
 				t.Fatal(err)
 			}
-			worker, l, s := newWorker(p), newLine(v.across()), &p.strip
+			worker, l, s := newWorker(p), newLine(v.across()), &p.lines
 			var slope, worst, sum, n float64
 			for row := range v.H {
 				worker.begin(row)

@@ -15,7 +15,7 @@ var groundLight = RGB{0.0075, 0.0080, 0.0090}
 // worker turns rows of samples into rows of pixels, one task at a time.
 type worker struct {
 	*picture
-	lines  [2]line
+	pair   [2]line
 	edge   []float64      // for a row of pixels: distance of the centres from the metal's edge
 	parts  []part         // of a line in that row
 	filter []float32      // kernel
@@ -25,9 +25,9 @@ type worker struct {
 
 func newWorker(p *picture) *worker {
 	w := &worker{picture: p,
-		lines:  [2]line{newLine(p.across()), newLine(p.across())},
+		pair:   [2]line{newLine(p.across()), newLine(p.across())},
 		edge:   make([]float64, p.W),
-		filter: kernel(p.Samples), narrow: make([][3]float32, p.W), rows: make([][][3]float32, taskRows),
+		filter: kernel(p.Samples), narrow: make([][3]float32, p.W), rows: make([][][3]float32, p.rows),
 	}
 	for i := range w.rows {
 		w.rows[i] = make([][3]float32, p.W)
@@ -35,18 +35,16 @@ func newWorker(p *picture) *worker {
 	return w
 }
 
-// make makes the picture's rows from to to, at most taskRows. It goes up the
-// samples, so from the lowest row of pixels, and begins and ends one row of pixels
-// and one line outside its own.
-func (w *worker) make(from, to int) {
-	n := w.Samples
+// make makes the rows of pixels of a task. It goes up the samples, so from the lowest
+// row of pixels, and begins and ends one row of pixels and one line outside its own.
+func (w *worker) make(t task) {
+	n, from, to := w.Samples, t.from, t.to
 	for i := range w.rows {
 		clear(w.rows[i])
 	}
-	below, here := &w.lines[0], &w.lines[1]
-	h := float32(w.strip.Cell)
-	first := 1 + (w.strip.to-to)*n
-	last := first + (to-from+2)*n // this line only places edges
+	below, here := &w.pair[0], &w.pair[1]
+	h := float32(w.lines.Cell)
+	first, last := t.first+1, t.end-1 // the last line only places edges
 	w.begin(to)
 	w.shade(below, first-1)
 	for j := first; j <= last; j++ {
@@ -136,10 +134,8 @@ func (w *worker) begin(row int) {
 
 // shade fills a line with row j of the samples.
 func (w *worker) shade(l *line, j int) {
-	s := &w.strip
-	l.facet = s.facet[j*s.Nx : (j+1)*s.Nx]
-	l.z = s.z[j*s.Nx : (j+1)*s.Nx]
-	y := s.Y0 + float64(float64(j)*s.Cell)
+	l.z, l.facet = w.lines.line(j)
+	y := w.lines.Y0 + float64(float64(j)*w.lines.Cell)
 	i := 0
 	for k := range w.parts {
 		p := &w.parts[k]
@@ -218,7 +214,7 @@ func (w *worker) between(l *line, from, end int, y float64, first, last lean) {
 }
 
 // x is where sample i of a line lies.
-func (w *worker) x(i int) float64 { return w.strip.X0 + float64(float64(i)*w.strip.Cell) }
+func (w *worker) x(i int) float64 { return w.lines.X0 + float64(float64(i)*w.lines.Cell) }
 
 // slope is the lean of a facet at sample i of a line at y.
 func (w *worker) slope(facet int32, i int, y float64) lean {

@@ -1,7 +1,9 @@
 package light
 
 import (
+	"bytes"
 	"context"
+	"image"
 	"math"
 	"runtime"
 	"sync"
@@ -123,25 +125,39 @@ func TestAgainstManySamples(t *testing.T) {
 	}
 }
 
-// The picture must not depend on how many cores make it.
+// The picture must not depend on how many cores make it, nor on how much of the
+// carving is held meanwhile: a film holds all.
 func TestSameBytesOnAnyCores(t *testing.T) {
 	w := workloads()[2]
 	k, s := carved(t, w.cuts, 130), DefaultScene(metal(t, "gold"))
-	v := Whole(w.blank, 100)
-	var first []uint8
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
-	for _, cores := range []int{1, 2, 7} {
-		runtime.GOMAXPROCS(cores)
-		img, err := Render(t.Context(), v, k, w.blank, s, nil)
+	for _, v := range []View{
+		Whole(w.blank, 100),
+		{Width: 30, W: 500, H: 400, Samples: 4},
+		{Width: 30, W: 1500, H: 40, Samples: 8}, // few rows to a task
+		{Width: 2, W: 20, H: 3000, Samples: 3},  // more lines to a band than to a task
+	} {
+		var first []uint8
+		err := Film(t.Context(), v, k, w.blank, 2, func(int) Scene { return s }, func(i int, img *image.NRGBA) error {
+			if i > 0 && !bytes.Equal(first, img.Pix) {
+				t.Errorf("%+v: the second frame of the same scene differs", v)
+			}
+			first = bytes.Clone(img.Pix)
+			return nil
+		})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if first == nil {
-			first = img.Pix
-		}
-		for i := range first {
-			if img.Pix[i] != first[i] {
-				t.Fatalf("%d cores: byte %d of pixel (%d, %d) is %d; one core gave %d", cores, i%4, i/4%v.W, i/4/v.W, img.Pix[i], first[i])
+		for _, cores := range []int{1, 2, 7} {
+			runtime.GOMAXPROCS(cores)
+			img, err := Render(t.Context(), v, k, w.blank, s, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range first {
+				if img.Pix[i] != first[i] {
+					t.Fatalf("%+v, %d cores: byte %d of pixel (%d, %d) is %d; of the film %d", v, cores, i%4, i/4%v.W, i/4/v.W, img.Pix[i], first[i])
+				}
 			}
 		}
 	}

@@ -30,6 +30,9 @@ func bandRows(stride, ny int) int {
 	return min(max(1, bandBytes/(4*stride)), ny)
 }
 
+// BandRows returns how many rows a band of Bands has on the grid; the last has fewer.
+func (g Grid) BandRows() int { return bandRows(stride(g.Nx), g.Ny) }
+
 // Carve lowers the heights of f to what the cuts leave. The caller has filled
 // f.Z with the blank's own heights; a new field is flat stock.
 func (k *Carver) Carve(ctx context.Context, f *Field) error {
@@ -98,15 +101,14 @@ func flat(z []float32) bool {
 var zeros [4096]byte
 
 // Bands carves flat stock over a grid of any size, a band of rows at a time,
-// and shows each band to visit once. Bands are visited concurrently and in no
-// fixed order; a Band and its slices belong to visit only until it returns. The
+// and shows each band to visit once. Bands are begun from the lowest row up, and
+// visited concurrently and in no fixed order; a Band and its slices belong to visit only until it returns. The
 // first error of visit ends the work and is returned.
 func (k *Carver) Bands(ctx context.Context, g Grid, facets bool, visit func(Band) error) error {
 	if err := g.check(); err != nil {
 		return err
 	}
-	stride := stride(g.Nx)
-	rows := bandRows(stride, g.Ny)
+	stride, rows := stride(g.Nx), g.BandRows()
 	buffers := sync.Pool{New: func() any {
 		b := &Band{Grid: g, Stride: stride, Z: make([]float32, rows*stride)}
 		if facets {
