@@ -11,6 +11,11 @@ type Loss struct {
 // LeastLoss is the least Depth that a Report lists, mm.
 const LeastLoss = PathError
 
+// Slight is the Depth of a Loss, mm, below which it need not be told: half the finest
+// step that the eye places at reading distance. The corners between drawn points that
+// stand close are such.
+const Slight = 0.0005
+
 // Report says what the touchpiece makes of the edge, over one period or all that
 // is drawn.
 type Report struct {
@@ -25,6 +30,18 @@ type Report struct {
 	Drawn          float64 // half the height of the edge from lowest to highest, mm
 	Left           float64 // half the height of the path, mm
 	Lost           []Loss  // ascending
+}
+
+// Told returns the losses that are worth telling, and how many are slight.
+func (r Report) Told() (lost []Loss, slight int) {
+	for _, l := range r.Lost {
+		if l.Depth < Slight {
+			slight++
+		} else {
+			lost = append(lost, l)
+		}
+	}
+	return lost, slight
 }
 
 // Report returns what the touchpiece makes of the edge.

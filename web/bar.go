@@ -32,6 +32,7 @@ type barView struct {
 	EdgeMM []float64    `json:"edge_mm"`
 	PathMM []float64    `json:"path_mm"`
 	Lost   []lost       `json:"lost"`
+	Slight int          `json:"slight,omitempty"` // losses too small to be told
 	Kinks  []float64    `json:"kinks"`
 	Points [][2]float64 `json:"points,omitempty"`
 	Spline bool         `json:"spline,omitempty"`
@@ -121,17 +122,26 @@ func (m *made) answerBar(w http.ResponseWriter, name string, e bar.Edge, n int) 
 		v.At, v.EdgeMM, v.PathMM = append(v.At, tidy(at*scale)), append(v.EdgeMM, tidy(h)), append(v.PathMM, tidy(lift))
 	}
 	report := path.Report()
-	for i, l := range report.Lost {
+	into := func(s float64) float64 { // the stretch that is drawn
+		if p := e.Period(); p > 0 {
+			return s - p*math.Floor((s-from)/p)
+		}
+		return s
+	}
+	told, slight := report.Told()
+	v.Slight = slight
+	for i, l := range told {
 		if i == mostPlaces {
 			break
 		}
-		v.Lost = append(v.Lost, lost{l.From * scale, l.To * scale, l.Depth * 1000})
+		at := into(l.From)
+		v.Lost = append(v.Lost, lost{at * scale, (at + l.To - l.From) * scale, l.Depth * 1000})
 	}
 	for i, k := range path.Kinks() {
 		if i == mostPlaces {
 			break
 		}
-		v.Kinks = append(v.Kinks, k*scale)
+		v.Kinks = append(v.Kinks, into(k)*scale)
 	}
 	if e.Figure == bar.Points {
 		for _, p := range e.Drawn {
@@ -149,11 +159,15 @@ func (m *made) answerBar(w http.ResponseWriter, name string, e bar.Edge, n int) 
 	return answer(w, http.StatusOK, v)
 }
 
-// drawnSpan is the stretch of an edge worth drawing: one period, all of a bar
-// that does not repeat, or some of one that is plain.
+// drawnSpan is the stretch of an edge worth drawing: one period, from the first point
+// if it is drawn by points, all of a bar that does not repeat, or some of one that is
+// plain.
 func drawnSpan(e bar.Edge) (from, to float64) {
 	if p := e.Period(); p > 0 {
-		return 0, p
+		if e.Figure == bar.Points {
+			from = e.Drawn[0][0]
+		}
+		return from, from + p
 	}
 	if from, to = e.Span(); !math.IsInf(from, 0) && !math.IsInf(to, 0) {
 		return from, to

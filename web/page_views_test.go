@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -101,6 +102,32 @@ func barDrawn(t *testing.T, b *tabs) {
 	if strings.Contains(s.file("barleycorn"), "points") {
 		t.Error("the edge was kept before anyone said so")
 	}
+
+	// The points of an edge that is drawn lie on it, wherever it begins and whether it
+	// repeats or not.
+	for name, keys := range map[string]string{"Ramp": "", "Wave": "repeats: true\n"} {
+		ramp := "name: " + name + "\nfigure: points\npoints: [[-13, 0.1], [-4, 0.7], [1, 0.2], [13, 0.1]]\n" + keys
+		if err := os.WriteFile(filepath.Join(s.folder, "bars", "ramp.yaml"), []byte(ramp), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		job := strings.NewReplacer("bar: fine-sine", "bar: ramp", "shift: 1/2 wave", "shift: 1.5 mm", "shift: -1/2 wave", "shift: -1.5 mm").Replace(s.file("barleycorn"))
+		if err := os.WriteFile(filepath.Join(s.folder, "barleycorn.yaml"), []byte(job), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		tb.until(name, `document.querySelector(".bar h2")?.textContent === "`+name+`" && document.querySelectorAll(".bar-drawing .point").length === 4`)
+		tb.until("its ends on the edge", `(() => {
+			const dots = [...document.querySelectorAll(".bar-drawing .point")].map((p) => [p.cx.baseVal.value, p.cy.baseVal.value]);
+			const ends = document.querySelector(".bar-drawing .edge").getAttribute("d").slice(1).split("L").map((xy) => xy.split(" ").map(Number));
+			return [[dots[0], ends[0]], [dots[3], ends.at(-1)]].every(([p, q]) => Math.hypot(p[0] - q[0], p[1] - q[1]) < 1);
+		})()`)
+		tb.forgive("422") // an editor empties the file before it writes it
+	}
+
+	// A bar cut on both edges: each can be looked at.
+	two := newShop(t, "two-edges").open(b.ctx, t, "#/two-edges/bar", 900, 700)
+	two.until("the bars of the job", `[...document.querySelectorAll('[aria-label="Which bar"] option')].map((o) => o.textContent).includes("Two-sided bar turned round")`)
+	two.eval(`(() => { const i = document.querySelector('[aria-label="Which bar"]'); i.value = "two-sided other side"; i.dispatchEvent(new Event("change", {bubbles: true})); })()`)
+	two.until("the other side", `document.querySelector(".bar h2").textContent === "Two-sided bar turned round"`)
 }
 
 func shelfKept(t *testing.T, b *tabs) {

@@ -155,9 +155,12 @@ func (f *barFigures) print(w io.Writer, r bar.Report) {
 		fmt.Fprintf(w, "It repeats after %s %s.\n", short(f.Period), f.Unit)
 	}
 	fmt.Fprintf(w, "Drawn it swings %.4f mm to either side of its middle; the path %.4f mm.\n", f.DrawnMM, f.LeftMM)
+	lost, slight := r.Told()
 	switch {
 	case f.SmallestHollow == nil:
 		fmt.Fprintln(w, "It is hollow nowhere.")
+	case *f.SmallestHollow == 0 && len(lost) == 0:
+		fmt.Fprintf(w, "Its hollows have sharp corners, but what the %s misses there is too little to see.\n", touch)
 	case *f.SmallestHollow == 0:
 		fmt.Fprintf(w, "Its hollows come to a sharp corner at %s %s: no %s reaches it.\n", short(*f.HollowAt), f.Unit, touch)
 	default:
@@ -170,13 +173,27 @@ func (f *barFigures) print(w io.Writer, r bar.Report) {
 	if len(f.Lost) == 0 {
 		fmt.Fprintf(w, "The %s reaches all of it.\n", touch)
 	}
-	for i, l := range f.Lost {
+	place := short
+	if f.Kind == "rosette" {
+		place = func(rad float64) string { return short(degrees(rad)) }
+	}
+	for i, l := range lost {
 		if i == mostShown {
-			fmt.Fprintf(w, "… and %d more.\n", len(f.Lost)-i)
+			fmt.Fprintf(w, "… and %d more.\n", len(lost)-i)
 			break
 		}
-		fmt.Fprintf(w, "From %s to %s %s it stays off the edge, by %.1f µm at most.\n", short(l.From), short(l.To), f.Unit, l.Depth)
+		fmt.Fprintf(w, "From %s to %s %s it stays off the edge, by %.1f µm at most.\n", place(l.From), place(l.To), f.Unit, 1000*l.Depth)
 	}
+	if slight > 0 {
+		fmt.Fprintf(w, "In %s it stays off by less than %.1f µm: too little to see.\n", places(slight), 1000*bar.Slight)
+	}
+}
+
+func places(n int) string {
+	if n == 1 {
+		return "one place"
+	}
+	return fmt.Sprintf("%d places", n)
 }
 
 // short is a number with no more digits than it needs, four decimals at most.

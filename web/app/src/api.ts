@@ -57,9 +57,9 @@ export interface CutFacts {
 }
 
 export interface BarFacts {
-  name: string; bar: string; bars: string[]; rosette?: boolean; figure: string; field?: string; part?: InPart;
+  name: string; bar: string; bars: { value: string; name: string }[]; rosette?: boolean; figure: string; field?: string; part?: InPart;
   touch_mm?: number; unit: "mm" | "deg"; period?: number; from: number; to: number;
-  at: number[]; edge_mm: number[]; path_mm: number[]; lost?: { from: number; to: number; depth_um: number }[];
+  at: number[]; edge_mm: number[]; path_mm: number[]; lost?: { from: number; to: number; depth_um: number }[]; slight?: number;
   kinks?: number[]; points?: [number, number][]; spline?: boolean;
   smallest_hollow_mm?: number; smallest_bump_mm?: number; steepest_edge_deg?: number; steepest_path_deg?: number;
   drawn_mm?: number; left_mm?: number;

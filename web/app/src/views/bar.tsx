@@ -85,7 +85,7 @@ export function Bar() {
   return (
     <section class="bar" aria-label="Bar">
       <h2>{shown.name}</h2>
-      {bar.bars?.length > 1 && <p>Look at <select class="entry" aria-label="Which bar" value={bar.bar} onChange={(e) => setName(e.currentTarget.value)}>{bar.bars.map((b) => <option key={b} value={b}>{b}</option>)}</select></p>}
+      {bar.bars?.length > 1 && <p>Look at <select class="entry" aria-label="Which bar" value={bar.bar} onChange={(e) => setName(e.currentTarget.value)}>{bar.bars.map((b) => <option key={b.value} value={b.value}>{b.name || b.value}</option>)}</select></p>}
       <p class="lead">{words(shown)}</p>
       <div ref={place}><Drawing b={shown} s={s} frame={frame} ride={ride} points={drawn} setPoints={setPoints} /></div>
       <p class="quiet">White, the edge of the {shown.rosette ? "rosette" : "bar"}; dashed, the path of the {shown.rosette ? "rubber" : "touchpiece"}’s lowest point{shown.lost?.length ? "; hatched, where detail is lost" : ""}.</p>
@@ -119,7 +119,14 @@ function words(b: BarFacts): string {
   if (b.touch_mm) out.push(`felt by a ${b.rosette ? "rubber" : "touchpiece"} of ${length(b.touch_mm, 2)} radius`);
   let text = out.join(", ") + ".";
   if (b.drawn_mm !== undefined && b.left_mm !== undefined) text += ` Half the height of the edge is ${length(b.drawn_mm)}; of the path it gives, ${length(b.left_mm)}.`;
-  if (b.smallest_hollow_mm !== undefined) text += ` The tightest hollow has a radius of ${length(b.smallest_hollow_mm)}${b.touch_mm && b.touch_mm > b.smallest_hollow_mm ? ", less than the touchpiece: it cannot reach the bottom" : ""}.`;
+  if (b.smallest_hollow_mm !== undefined) {
+    text += b.smallest_hollow_mm > 0 ? ` The tightest hollow has a radius of ${length(b.smallest_hollow_mm)}` : " Its hollows have sharp corners";
+    if (b.touch_mm && b.touch_mm > b.smallest_hollow_mm) {
+      const rider = b.rosette ? "rubber" : "touchpiece";
+      text += b.lost?.length ? `, less than the ${rider}: it cannot reach the bottom` : `, but what the ${rider} misses there is too little to see`;
+    }
+    text += ".";
+  }
   if (b.steepest_path_deg !== undefined) text += ` The path is steepest at ${degrees(b.steepest_path_deg, 2)}.`;
   return text;
 }
@@ -130,7 +137,7 @@ function startingPoints(b: BarFacts): [number, number][] {
   return Array.from({ length: n + 1 }, (_, i) => {
     const at = b.from + i * (until - b.from) / n;
     const k = Math.round((at - b.from) / ((b.to - b.from) || 1) * (b.at.length - 1));
-    return [Number((at - b.from).toFixed(3)), Number((b.edge_mm[k] ?? 0).toFixed(4))] as [number, number];
+    return [Number(at.toFixed(3)), Number((b.edge_mm[k] ?? 0).toFixed(4))] as [number, number];
   });
 }
 
@@ -142,12 +149,13 @@ function Drawing({ b, s, frame: { wide, high }, ride, points, setPoints }: { b: 
   const k = Math.round(ride * (b.at.length - 1)), cx = s.x(b.at[k] ?? 0), cy = s.y(b.path_mm[k] ?? 0);
   // The nose is drawn in the drawing's own stretched scale: an upright ellipse standing on the edge.
   const rx = Math.abs(s.x(b.from + touch) - s.x(b.from)), ry = Math.abs(s.y(0) - s.y(touch));
+  const reach = Math.min(11, Math.max(4, wide / (points?.length ?? 1) / 2.5)); // many points leave each less room
   const lost = (b.lost ?? []).map((l, i) => <rect key={i} class="lost" x={s.x(l.from)} y={0} width={Math.max(2, s.x(l.to) - s.x(l.from))} height={high} />);
   const move = (e: PointerEvent) => {
     if (held.current === null || !points) return;
     const r = svg.current!.getBoundingClientRect();
     const x = (e.clientX - r.left) / r.width * wide, y = (e.clientY - r.top) / r.height * high;
-    setPoints(shifted(points, held.current, s.at(x) - b.from, s.height(y)));
+    setPoints(shifted(points, held.current, s.at(x), s.height(y)));
   };
   const key = (i: number) => (e: KeyboardEvent) => {
     const by = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[e.key];
@@ -167,7 +175,7 @@ function Drawing({ b, s, frame: { wide, high }, ride, points, setPoints }: { b: 
       {touch > 0 && <ellipse class="nose" cx={cx} cy={cy - ry} rx={rx} ry={ry} />}
       <circle class="tip" cx={cx} cy={cy} r={3.5} />
       {points?.map(([at, h], i) => (
-        <circle key={i} class="point" cx={s.x(b.from + at)} cy={s.y(h)} r={11} tabIndex={0} role="slider" aria-label={`Point ${i + 1}`}
+        <circle key={i} class="point" cx={s.x(at)} cy={s.y(h)} r={reach} tabIndex={0} role="slider" aria-label={`Point ${i + 1}`}
           aria-valuenow={Number(h.toFixed(3))} aria-valuetext={`${at.toFixed(2)} along, ${h.toFixed(3)} high`}
           onPointerDown={(e) => { held.current = i; e.preventDefault(); (e.currentTarget as SVGElement).focus(); }} onKeyDown={key(i)} />
       ))}
