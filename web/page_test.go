@@ -236,7 +236,7 @@ func tabletRocked(t *testing.T, b *tabs) {
 		time.Sleep(200 * time.Millisecond) // it listens, or no longer does, once the new words are drawn
 	}
 	press("rock it with the tablet")
-	lean(30, 5) // level
+	lean(30, 5)  // level
 	lean(30, 15) // its right edge goes down
 	told("10°", "0°")
 	lean(22, 5) // its top goes down

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
@@ -103,6 +104,8 @@ func barDrawn(t *testing.T, b *tabs) {
 		t.Error("the edge was kept before anyone said so")
 	}
 
+	tb.click("put it back")
+	time.Sleep(200 * time.Millisecond) // for a trial of the points that may be on its way
 	// The points of an edge that is drawn lie on it, wherever it begins and whether it
 	// repeats or not.
 	for name, keys := range map[string]string{"Ramp": "", "Wave": "repeats: true\n"} {
