@@ -114,6 +114,27 @@ func wave(turns func(j int) float64, period float64, on func(s *shape, f func(j 
 	return t
 }
 
+// alternates says that the cuts meet an error of the period at two places of it only,
+// half of it apart: what shows is a part of it, from one cut to the next by turns.
+func alternates(turns []float64, period float64) bool {
+	both := false
+	for _, t := range turns {
+		half := 2 * (t - turns[0]) / period
+		if math.Abs(half-math.Round(half)) > 1e-6 {
+			return false
+		}
+		both = both || int(math.Round(half))%2 != 0
+	}
+	return both
+}
+
+// alternating is such an error, as if the cuts met it where it is greatest.
+func alternating(turns []float64, period float64) *term {
+	return &term{period: period, shapes: []shape{{slide: func(j int) float64 {
+		return math.Cos(2 * math.Pi * (turns[j] - turns[0]) / period)
+	}}}}
+}
+
 // periodic are the errors of the slide's screw, once a turn, every few turns or
 // part of one, and of its drive with any other period.
 func (m *model) periodic(add func(*kind)) {
@@ -140,10 +161,17 @@ func (m *model) periodic(add func(*kind)) {
 	highest := float64(len(seen)-1) / span / 2 // half the cuts to the turn: faster ones look like slower ones
 	var named []float64
 	for _, period := range []float64{1, 0.5, 1.0 / 3, 0.25, 2, 3, 4, 5} {
-		if 1/period < highest && period <= span {
-			named = append(named, 1/period)
+		switch {
+		case period > span:
+			continue
+		case alternates(turns, period):
+			k.terms = append(k.terms, alternating(turns, period))
+		case 1/period < highest:
 			k.terms = append(k.terms, wave(at, period, on))
+		default:
+			continue
 		}
+		named = append(named, 1/period)
 	}
 	add(k)
 	free := &kind{name: SlideRatchet, most: 0.2, unit: 1000, sign: "µm"}

@@ -103,7 +103,8 @@ func TestStepSeenInOnePitch(t *testing.T) {
 	w := sampled(t, "parallel-lines")
 	b := newBench(w.piece)
 	b.slide = from(49, 25*w.piece.Job.Setup.Engine.Slide.Length(1))
-	r, err := Look(context.Background(), w.piece, noisy(w.read(t, b), rand.New(rand.NewPCG(5, 5))), Options{Repeatability: noise})
+	random := rand.New(rand.NewPCG(5, 5))
+	r, err := Look(context.Background(), w.piece, noisy(w.read(t, b), w.times(random), random), Options{Repeatability: noise})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,5 +171,28 @@ func TestHoldsAnswerAsPredicted(t *testing.T) {
 				t.Errorf("%s: cut %d (%v) is %.2f µm deeper, foretold %.2f", c.name, j+1, r.by[j], 1000*got, 1000*want)
 			}
 		}
+	}
+}
+
+// Steps of a quarter of a turn meet an error that comes twice a turn at two places of
+// it: it is named, with the least that it can be, and nothing is reckoned with.
+func TestErrorMetAtTwoPlaces(t *testing.T) {
+	w := sampled(t, "parallel-lines")
+	b := newBench(w.piece)
+	b.slide = func(j int) float64 { return 0.004 * math.Sin(math.Pi*float64(j)+0.8) } // 2.9 µm of it show
+	random := rand.New(rand.NewPCG(6, 6))
+	r, err := Look(context.Background(), w.piece, noisy(w.read(t, b), w.times(random), random), Options{Repeatability: noise})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Causes) != 1 || r.Causes[0].Kind != SlideScrew {
+		t.Fatalf("%+v", r.Causes)
+	}
+	c := r.Causes[0]
+	if c.Corrects != nil || !strings.Contains(c.Text, "at least 2.") || !strings.Contains(c.Text, "0.5 turns") {
+		t.Errorf("%s; corrects %+v", c.Text, c.Corrects)
+	}
+	if want := 4 * math.Sin(0.8); math.Abs(c.Sizes[0].Value-want) > 3*c.Sizes[0].Uncertainty {
+		t.Errorf("%+v, want %.2f µm", c.Sizes[0], want)
 	}
 }

@@ -105,14 +105,31 @@ func detectable(readings, clean []Reading) bool {
 	return math.Sqrt(sum) >= 8*noise
 }
 
-// noisy adds the scatter of the microscope and leaves out what shows no groove.
-func noisy(in []Reading, random *rand.Rand) (out []Reading) {
+// times are the hours at which the cuts were made: 9 s apart, with one break of half an
+// hour to two.
+func (w *workpiece) times(random *rand.Rand) []float64 {
+	n := len(w.rig.tracks)
+	breakAt, lasts := n/4+random.IntN(n/2), 0.5+1.5*random.Float64()
+	out := make([]float64, n)
+	for j := range out {
+		out[j] = float64(j) * 9 / 3600
+		if j >= breakAt {
+			out[j] += lasts
+		}
+	}
+	return out
+}
+
+// noisy adds the scatter of the microscope and when each cut was made, and leaves out
+// what shows no groove.
+func noisy(in []Reading, times []float64, random *rand.Rand) (out []Reading) {
 	for _, r := range in {
 		a, b := random.NormFloat64(), random.NormFloat64()
 		if r.Width <= 0 {
 			continue
 		}
 		r.Width += noise * a
+		r.Hours = times[r.Cut-1]
 		if r.Pitch > 0 {
 			r.Pitch += noise * b
 		}
@@ -126,7 +143,7 @@ func noisy(in []Reading, random *rand.Rand) (out []Reading) {
 type wrong struct {
 	kind string
 	on   func(w *workpiece) bool
-	put  func(w *workpiece, b *bench, random *rand.Rand)
+	put  func(w *workpiece, b *bench, times []float64, random *rand.Rand)
 }
 
 func sizeOf(random *rand.Rand, least float64, signed bool) float64 {
@@ -140,34 +157,41 @@ func sizeOf(random *rand.Rand, least float64, signed bool) float64 {
 // wrongs with their detectable limits, as stated in docs/inspect.md: sizes run from
 // the limit to three times it.
 var wrongs = []wrong{
-	{Extension, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{Extension, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		e := sizeOf(r, 0.0005, true)
 		b.deep = w.rig.set(func(int) float64 { return e })
 	}},
-	{CreepPerCut, func(w *workpiece) bool { return w.rig.holds(depth.ByGuide) }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{CreepPerCut, func(w *workpiece) bool { return w.rig.holds(depth.ByGuide) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		e := sizeOf(r, 0.002, false) / float64(len(w.rig.tracks)) // deeper: as a guide's screw works out
 		b.deep = w.rig.set(func(j int) float64 { return e * float64(j) })
 	}},
-	{Wear, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{CreepPerHour, func(w *workpiece) bool { return w.rig.holds(depth.ByGuide) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
+		e := sizeOf(r, 0.002, true) / times[len(times)-1] // as the room grows warm or cold
+		b.deep = w.rig.set(func(j int) float64 { return e * times[j] })
+	}},
+	{Flex, func(w *workpiece) bool { return w.rig.holds(depth.ByGuide, depth.ByStop) && w.piece.Job.Hand.Force > 0 }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
+		b.deep = w.rig.given(sizeOf(r, 0.0005, true))
+	}},
+	{Wear, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		e := sizeOf(r, 0.002, false) / w.rig.length[len(w.rig.length)-1]
 		b.deep = func(j int, x, y float64) float64 { return e * w.rig.worn(j, x, y) }
 	}},
-	{Tilt, func(w *workpiece) bool { return w.rig.holds(depth.Fixed, depth.ByStop) }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{Tilt, func(w *workpiece) bool { return w.rig.holds(depth.Fixed, depth.ByStop) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		a, way := sizeOf(r, 0.002, false)/w.rig.size, 2*math.Pi*r.Float64()
 		sin, cos := math.Sincos(way)
 		b.deep = w.rig.raised(func(x, y float64) float64 { return a * (x*cos + y*sin) })
 	}},
-	{Bow, func(w *workpiece) bool { return w.rig.holds(depth.Fixed) }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{Bow, func(w *workpiece) bool { return w.rig.holds(depth.Fixed) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		a := sizeOf(r, 0.003, true)
 		b.deep = w.rig.raised(func(x, y float64) float64 { return a * (0.5 - (x*x+y*y)/(w.rig.size*w.rig.size)) })
 	}},
-	{Angle, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{Angle, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		b.cutter.Included += sizeOf(r, 0.6*math.Pi/180, true)
 	}},
-	{Flat, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{Flat, func(*workpiece) bool { return true }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		b.cutter.Flat += sizeOf(r, 0.002, false)
 	}},
-	{SlideScrew, func(w *workpiece) bool { return w.slides() }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{SlideScrew, func(w *workpiece) bool { return w.slides() }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		e := engine.Periodic{Size: sizeOf(r, 0.002, false), Turns: []float64{1, 0.5, 2}[r.IntN(3)], From: 0}
 		phase := 2 * math.Pi * r.Float64()
 		ratchet := float64(w.piece.Job.Setup.Engine.Slide.Ratchet)
@@ -175,26 +199,26 @@ var wrongs = []wrong{
 			return e.Size * math.Sin(2*math.Pi*float64(w.piece.List.Cuts[j].Settings.Slide)/ratchet/e.Turns+phase)
 		}
 	}},
-	{SlideRatchet, func(w *workpiece) bool { return w.slides() }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{SlideRatchet, func(w *workpiece) bool { return w.slides() }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		size, period, phase := sizeOf(r, 0.002, false), 1.3+0.4*r.Float64(), 2*math.Pi*r.Float64()
 		ratchet := float64(w.piece.Job.Setup.Engine.Slide.Ratchet)
 		b.slide = func(j int) float64 {
 			return size * math.Sin(2*math.Pi*float64(w.piece.List.Cuts[j].Settings.Slide)/ratchet/period+phase)
 		}
 	}},
-	{IndexWheel, func(w *workpiece) bool { return w.piece.List.Circle > 0 }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{IndexWheel, func(w *workpiece) bool { return w.piece.List.Circle > 0 }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		// Neighbours 1° apart see a fifty-seventh of it.
 		size, phase := sizeOf(r, 3.0/60*math.Pi/180, false), 2*math.Pi*r.Float64()
 		b.turn = func(j int) float64 {
 			return size * math.Sin(2*math.Pi*float64(w.piece.List.Cuts[j].Settings.Index)/float64(w.piece.List.Circle)+phase)
 		}
 	}},
-	{SlideTeeth, func(w *workpiece) bool { return w.slides() }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{SlideTeeth, func(w *workpiece) bool { return w.slides() }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		j, teeth := w.slip(r, engine.SlideAxis)
 		d := float64(teeth) * w.piece.Job.Setup.Engine.Slide.Length(1)
 		b.slide = from(j, d)
 	}},
-	{IndexHoles, func(w *workpiece) bool { return w.piece.List.Circle > 0 }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{IndexHoles, func(w *workpiece) bool { return w.piece.List.Circle > 0 }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		j, teeth := w.slip(r, engine.IndexAxis)
 		for teeth == -1 { // lays one ray into the other: nothing but the count shows it
 			j, teeth = w.slip(r, engine.IndexAxis)
@@ -202,7 +226,7 @@ var wrongs = []wrong{
 		d := float64(teeth) * w.piece.Job.Setup.Engine.Index.Angle(1, w.piece.List.Circle)
 		b.turn = from(j, d)
 	}},
-	{PhaseTeeth, func(w *workpiece) bool { return w.moves(engine.ShiftAxis) }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{PhaseTeeth, func(w *workpiece) bool { return w.moves(engine.ShiftAxis) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		j, teeth := w.slip(r, engine.ShiftAxis)
 		e := &w.piece.Job.Setup.Engine
 		d := e.Shift.Length(1) * float64(teeth)
@@ -211,7 +235,7 @@ var wrongs = []wrong{
 		}
 		b.shift = from(j, d)
 	}},
-	{StopMoved, func(w *workpiece) bool { return w.rig.holds(depth.ByStop) }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{StopMoved, func(w *workpiece) bool { return w.rig.holds(depth.ByStop) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		var held []int
 		for j, by := range w.rig.by {
 			if by == depth.ByStop {
@@ -226,7 +250,7 @@ var wrongs = []wrong{
 			return 0
 		}
 	}},
-	{GuideMoved, func(w *workpiece) bool { return w.rig.holds(depth.ByGuide) }, func(w *workpiece, b *bench, r *rand.Rand) {
+	{GuideMoved, func(w *workpiece) bool { return w.rig.holds(depth.ByGuide) }, func(w *workpiece, b *bench, times []float64, r *rand.Rand) {
 		n := len(w.rig.tracks)
 		k, d := n/8+r.IntN(3*n/4), sizeOf(r, 0.001, true)
 		b.deep = w.rig.set(from(k, d))
@@ -277,7 +301,7 @@ func (w *workpiece) slip(r *rand.Rand, a engine.Axis) (j, teeth int) {
 type tally struct{ trials, first, among, none, decided, rightly int }
 
 func runTrials(t testing.TB, trials int, seed uint64) (map[string]*tally, map[string]*tally) {
-	names := []string{"waves-in-step", "barleycorn", "sunburst", "concentric-waves", "bowed-dial", "barleycorn-rings", "parallel-lines"}
+	names := []string{"waves-in-step", "barleycorn", "sunburst", "concentric-waves", "bowed-dial", "barleycorn-rings", "parallel-lines", "lantern-pendant", "pumped-rings"}
 	works := make([]*workpiece, len(names))
 	parallel(len(names), func(i int) { works[i] = sampled(t, names[i]) })
 	type one struct {
@@ -291,6 +315,7 @@ func runTrials(t testing.TB, trials int, seed uint64) (map[string]*tally, map[st
 	parallel(trials, func(i int) {
 		random := rand.New(rand.NewPCG(seed, uint64(i)))
 		w := works[random.IntN(len(works))]
+		times := w.times(random)
 		var can []wrong
 		for _, q := range wrongs {
 			if q.on(w) {
@@ -305,7 +330,7 @@ func runTrials(t testing.TB, trials int, seed uint64) (map[string]*tally, map[st
 		} else {
 			for try := 0; ; try++ {
 				b := newBench(w.piece)
-				q.put(w, b, random)
+				q.put(w, b, times, random)
 				readings = w.read(t, b)
 				if detectable(readings, w.clean) {
 					break
@@ -315,7 +340,7 @@ func runTrials(t testing.TB, trials int, seed uint64) (map[string]*tally, map[st
 				}
 			}
 		}
-		r, err := Look(context.Background(), w.piece, noisy(readings, random), Options{Repeatability: noise})
+		r, err := Look(context.Background(), w.piece, noisy(readings, times, random), Options{Repeatability: noise})
 		if err != nil {
 			t.Errorf("trial %d, %s on %s: %v", i, q.kind, w.name, err)
 			return
@@ -405,7 +430,7 @@ func tableOf(in map[string]*tally) string {
 	return s
 }
 
-func judge(t testing.TB, by map[string]*tally) {
+func judge(t testing.TB, by map[string]*tally) string {
 	var all, first, among, decided, rightly, falsely, clean int
 	for k, a := range by {
 		if k == "nothing" {
@@ -415,7 +440,7 @@ func judge(t testing.TB, by map[string]*tally) {
 		all, first, among = all+a.trials, first+a.first, among+a.among
 		decided, rightly = decided+a.decided, rightly+a.rightly
 	}
-	t.Logf("one cause named without a rival, or none: %d, rightly %d; the right one first: %d of %d; first or among what is said not to be told apart: %d; a cause named where nothing was wrong: %d of %d",
+	told := fmt.Sprintf("one cause named without a rival, or none: %d, rightly %d; the right one first: %d of %d; first or among what is said not to be told apart: %d; a cause named where nothing was wrong: %d of %d",
 		decided, rightly, first, all, among, falsely, clean)
 	if float64(rightly) < 0.95*float64(decided) || float64(among) < 0.95*float64(all) {
 		t.Errorf("the right cause is named too seldom")
@@ -426,14 +451,14 @@ func judge(t testing.TB, by map[string]*tally) {
 	if float64(falsely) > 0.05*float64(clean)+1 {
 		t.Errorf("a cause is named on %d of %d clean pieces", falsely, clean)
 	}
+	return told
 }
 
 // The whole table: go test ./inspect -run '^$' -bench Causes -benchtime 1x
 func BenchmarkCauses(b *testing.B) {
 	for b.Loop() {
 		by, of := runTrials(b, 625, trialSeed)
-		b.Log("seed", trialSeed, tableOf(by), tableOf(of))
-		judge(b, by)
+		fmt.Println("\nseed", trialSeed, tableOf(by), tableOf(of), judge(b, by)) // a benchmark's log is cut short
 	}
 }
 
@@ -443,6 +468,5 @@ func TestCausesAreFound(t *testing.T) {
 		trials = 625 // 500 with something wrong, 125 clean ones
 	}
 	by, of := runTrials(t, trials, trialSeed)
-	t.Log("seed", trialSeed, tableOf(by), tableOf(of))
-	judge(t, by)
+	t.Log("seed", trialSeed, tableOf(by), tableOf(of), judge(t, by))
 }

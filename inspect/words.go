@@ -130,7 +130,14 @@ func (s *search) cause(t *term, sd []float64) Cause {
 		if k.name == SlideRatchet {
 			of = "drive"
 		}
-		c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of %s µm that comes again every %s.", of, withDoubt(c.Sizes[0].Value, c.Sizes[0].Uncertainty), turnsText(t.period, j.Setup.Engine.Slide.Ratchet))
+		error := withDoubt(c.Sizes[0].Value, c.Sizes[0].Uncertainty) + " µm"
+		again := turnsText(t.period, j.Setup.Engine.Slide.Ratchet)
+		if len(t.size) == 1 {
+			c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of at least %s that comes again every %s.", of, error, again)
+			c.Bench = "The steps of this piece meet the error at two places of the screw only: measure a piece stepped otherwise before you reckon with it. Look whether screw, dial and ratchet run true and the thrust bearing is square."
+			break
+		}
+		c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of %s that comes again every %s.", of, error, again)
 		c.Bench = "Look whether screw, dial and ratchet run true and the thrust bearing is square; until then reckon with the error."
 		c.Corrects = s.correction(t)
 	case IndexWheel:
@@ -197,8 +204,12 @@ func turnsText(period float64, ratchet int) string {
 
 // waves fills in the sizes of a periodic error.
 func (s *search) waves(c *Cause, t *term, sd []float64) {
-	p := periodicOf(t)
 	f := t.kind.unit
+	if len(t.size) == 1 {
+		c.Sizes = []Size{{"size at least", f * math.Abs(t.size[0]), f * sd[0], t.kind.sign}, {"period", t.period, 0, "turns"}}
+		return
+	}
+	p := periodicOf(t)
 	// The uncertainty of the size is that along the phase.
 	a, b := t.size[0]/p.Size, t.size[1]/p.Size
 	u := math.Hypot(a*sd[0], b*sd[1])
