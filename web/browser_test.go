@@ -257,8 +257,13 @@ func (tb *tab) text(js string) string {
 func (tb *tab) until(what, js string) {
 	tb.t.Helper()
 	for end := time.Now().Add(45 * time.Second); ; time.Sleep(30 * time.Millisecond) {
-		if tb.eval("(async () => !!(await ("+js+")))()") == true {
+		v, err := chromedp.Run(tb.ctx, chromedp.Evaluate[any]("(async () => !!(await ("+js+")))()", chromedp.EvalAwaitPromise))
+		if v == true {
 			return
+		}
+		// A look that a reload cuts short has seen nothing.
+		if err != nil && !strings.Contains(err.Error(), "navigated") {
+			tb.t.Fatalf("%s: %v", js, err)
 		}
 		if time.Now().After(end) {
 			tb.t.Fatalf("waited for %s; the page says:\n%s", what, tb.text("document.body.innerText.slice(0, 1500)"))

@@ -54,19 +54,21 @@ func heardAndAwake(t *testing.T, b *tabs) {
 	tb.click("Pedal, sound, screen")
 	tb.until("the panel", `document.querySelector(".panel")`)
 	tb.eval(tick("a tick for each count"))
-	tb.until("a tick to try", `noted.tones.length === 1`)
+	tb.until("a tick to try", `noted.tones.length > 0`)
+	time.Sleep(300 * time.Millisecond) // that of cut 1 may have come a moment after it was shown
+	tb.eval(`noted.tones = [], 0`)
 	tb.eval(tick("say aloud what changes"))
 	tb.until("the next action to be said", `noted.said.length === 1 && noted.said[0].includes("teeth")`)
 	tb.press("Escape", 0)
 	// The action of cuts 3 and 4 is that of cut 2: it needs no voice, but each is heard.
 	tb.strokes(" ", 2, 3)
-	tb.until("two more ticks", `noted.tones.length === 3 && noted.tones.every((hertz) => hertz > 1000)`)
+	tb.until("two more ticks", `noted.tones.length === 2 && noted.tones.every((hertz) => hertz > 1000)`)
 	if n := tb.eval(`noted.said.length`); n != 1.0 {
 		t.Errorf("%v: what does not change is said again", tb.eval(`noted.said`))
 	}
 	tb.hold("Backspace", "Backspace", 8, time.Second)
 	tb.next(3)
-	tb.until("another tone", `noted.tones.slice(3).every((hertz) => hertz < 500) && noted.tones.length > 3`)
+	tb.until("another tone", `noted.tones.length > 2 && noted.tones.slice(2).every((hertz) => hertz < 500)`)
 
 	// The browser lets go of the lock while the page is hidden.
 	tb.eval(`noted.lock.released = true, document.dispatchEvent(new Event("visibilitychange")), 0`)

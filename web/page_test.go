@@ -229,23 +229,31 @@ func tabletRocked(t *testing.T, b *tabs) {
 		return err
 	}))
 	hold(emulation.ScreenOrientationTypePortraitPrimary, 0)
-	tb.eval(`location.reload(), 0`)
+	tb.eval(`window.before = true, location.reload(), 0`)
+	tb.until("the page anew", `!window.before && `+stage)
 	tb.drawn(1)
-	press := func(words string) {
+	// The page listens, or no longer does, some time after its words are drawn anew.
+	tb.eval(`(() => {
+		window.listening = 0;
+		const add = window.addEventListener.bind(window), remove = window.removeEventListener.bind(window);
+		window.addEventListener = (kind, ...rest) => { if (kind === "deviceorientation") listening++; add(kind, ...rest); };
+		window.removeEventListener = (kind, ...rest) => { if (kind === "deviceorientation") listening--; remove(kind, ...rest); };
+	})(), 0`)
+	press := func(words string, listening int) {
 		tb.click(words)
-		time.Sleep(200 * time.Millisecond) // it listens, or no longer does, once the new words are drawn
+		tb.until("what is pressed", fmt.Sprintf(`listening === %d`, listening))
 	}
-	press("rock it with the tablet")
+	press("rock it with the tablet", 1)
 	lean(30, 5)  // level
 	lean(30, 15) // its right edge goes down
 	told("10°", "0°")
 	lean(22, 5) // its top goes down
 	told("8°", "90°")
-	press("hold it still")
+	press("hold it still", 0)
 	lean(30, 15)
 	told("8°", "90°")
 	hold(emulation.ScreenOrientationTypeLandscapePrimary, 90) // its right edge is above now
-	press("rock it with the tablet")
+	press("rock it with the tablet", 1)
 	lean(5, 30)
 	lean(5, 40)
 	told("10°", "90°")
