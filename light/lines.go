@@ -51,7 +51,7 @@ func (p *picture) task(t int) task {
 // on at once, each carving a band and lighting a task.
 func (p *picture) hold(all bool) {
 	n := p.Samples
-	margin := p.Pixel() / float64(n) * (float64(n) + 0.5)
+	margin := float64(p.Pixel() / float64(n) * (float64(n) + 0.5))
 	p.rows = min(taskRows, max(1, taskSamples/(p.across()*n)))
 	l := &p.lines
 	l.Grid = surface.Grid{
