@@ -197,7 +197,11 @@ func (t *Template) straight(profile *bar.Profile, s Shape) error {
 		below = Line{Nodes: below}.reversed().Nodes
 		below[len(below)-1].Bulge = 0
 		lowest = s.turned(r2.Vec{Y: lower.low}).Y
-		what = fmt.Sprintf("the other edge comes up to %.3f mm below that datum", -lowest)
+		which := "below"
+		if lowest > 0 {
+			which = "above"
+		}
+		what = fmt.Sprintf("the other edge comes up to %.3f mm %s that datum", math.Abs(lowest), which)
 	}
 	if upper.low <= lowest {
 		return fault.List{{Field: "back", Problem: fmt.Sprintf("the edge comes down to %.3f mm below its datum, and %s: the bar would fall in two", -upper.low, what), Mend: "put the back lower"}}

@@ -92,6 +92,7 @@ func TestTwoEdges(t *testing.T) {
 	}{
 		{bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25, Length: 30}, 8, "the other side: from -24 to 12 mm reaches beyond the edge"},
 		{bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25}, 0.4, "the other edge comes up to 0.150 mm below that datum: the bar would fall in two"},
+		{bar.Edge{Figure: bar.Sine, Wave: 3, Amplitude: 0.25}, 0.1, "the other edge comes up to 0.150 mm above that datum: the bar would fall in two"},
 	} {
 		e := a
 		e.Other = &c.other

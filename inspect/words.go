@@ -130,14 +130,14 @@ func (s *search) cause(t *term, sd []float64) Cause {
 		if k.name == SlideRatchet {
 			of = "drive"
 		}
-		error := withDoubt(c.Sizes[0].Value, c.Sizes[0].Uncertainty) + " µm"
+		much := withDoubt(c.Sizes[0].Value, c.Sizes[0].Uncertainty) + " µm"
 		again := turnsText(t.period, j.Setup.Engine.Slide.Ratchet)
 		if len(t.size) == 1 {
-			c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of at least %s that comes again every %s.", of, error, again)
+			c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of at least %s that comes again every %s.", of, much, again)
 			c.Bench = "The steps of this piece meet the error at two places of the screw only: measure a piece stepped otherwise before you reckon with it. Look whether screw, dial and ratchet run true and the thrust bearing is square."
 			break
 		}
-		c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of %s that comes again every %s.", of, error, again)
+		c.Text = fmt.Sprintf("The cross slide's %s has a periodic error of %s that comes again every %s.", of, much, again)
 		c.Bench = "Look whether screw, dial and ratchet run true and the thrust bearing is square; until then reckon with the error."
 		c.Corrects = s.correction(t)
 	case IndexWheel:

@@ -93,25 +93,22 @@ func (c barReport) Run(b console) error {
 		return err
 	}
 	f := figuresOf(e, path, touch)
-	if e.Other == nil {
-		if c.JSON {
-			return printJSON(b.out, f)
+	var turned *bar.Path
+	if e.Other != nil {
+		if turned, err = bar.Follow(*e.Other, touch); err != nil {
+			return fmt.Errorf("the other side: %w", err)
 		}
-		f.print(b.out, path.Report())
-		return nil
-	}
-	turned, err := bar.Follow(*e.Other, touch)
-	if err != nil {
-		return fmt.Errorf("the other side: %w", err)
-	}
-	other := figuresOf(*e.Other, turned, touch)
-	if c.JSON {
+		other := figuresOf(*e.Other, turned, touch)
 		f.OtherSide = &other
+	}
+	if c.JSON {
 		return printJSON(b.out, f)
 	}
 	f.print(b.out, path.Report())
-	fmt.Fprint(b.out, "\nThe other side: ")
-	other.print(b.out, turned.Report())
+	if turned != nil {
+		fmt.Fprint(b.out, "\nThe other side: ")
+		f.OtherSide.print(b.out, turned.Report())
+	}
 	return nil
 }
 
